@@ -1,0 +1,1 @@
+//! Passages, equal loudness and the distance between a mix and its reference.

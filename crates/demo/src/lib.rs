@@ -1,0 +1,1 @@
+//! An invented session and its reference, made from a seed.

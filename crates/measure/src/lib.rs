@@ -1,0 +1,1 @@
+//! Loudness, peaks, spectrum and stereo of samples, in one pass.

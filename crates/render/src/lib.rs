@@ -1,0 +1,1 @@
+//! Renders a session with its moves: pre-master, group stems, comparison pair.

@@ -1,0 +1,1 @@
+//! The written answer: drawings and a self-contained page.

@@ -1,0 +1,1 @@
+//! The session file: tracks, targets and moves, with hand edits kept.

@@ -1,0 +1,1 @@
+//! Moves from measures: the anchor and the first balance.

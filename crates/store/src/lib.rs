@@ -1,0 +1,1 @@
+//! Measured features on disk, by content, with a size limit.
