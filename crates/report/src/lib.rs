@@ -1,1 +1,16 @@
-//! The written answer: drawings and a self-contained page.
+//! The written answer: one self-contained page that leads with words.
+//!
+//! [`page`] takes a [`Report`], plain data that others measured and judged, and
+//! returns one HTML file: no script, no outside address, light and dark, for
+//! desktop, phone and A4. It computes nothing but layout and opens no files.
+//! The same report gives the same bytes.
+
+mod page;
+mod view;
+
+pub use page::page;
+pub use view::{
+    BandResidual, FileNote, FileNotes, LeanRow, LeanView, LeftOut, LoudnessView, Matter, MoveView,
+    NoteWeight, Owner, PassageView, Report, SectionMark, SpectrumBand, SpectrumView, Standing,
+    TrackGain, TrackView, TrustVerdict, TrustView, WorstPlace,
+};
