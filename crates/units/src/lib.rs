@@ -7,6 +7,7 @@
 mod decibels;
 mod frequency;
 mod read;
+mod role;
 mod time;
 
 pub use decibels::{
@@ -14,4 +15,5 @@ pub use decibels::{
 };
 pub use frequency::{Hertz, hertz_to_note, note_to_hertz};
 pub use read::{read_db, read_db_change, read_hertz, read_lufs, read_seconds};
+pub use role::{Group, Role};
 pub use time::{Seconds, frames_to_seconds, seconds_to_frames};
