@@ -1,0 +1,1 @@
+//! Measured behaviour against published signals and independent libraries.
