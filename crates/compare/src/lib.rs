@@ -1,1 +1,10 @@
-//! Passages, equal loudness and the distance between a mix and its reference.
+//! A mix beside its reference: passages, equal loudness, and the named parts of
+//! the distance between them.
+
+mod parts;
+mod passage;
+mod spectrum;
+
+pub use parts::{PartName, Parts, parts_of};
+pub use passage::{PASSAGE_S, Stretch, busiest_stretch};
+pub use spectrum::{BandDifference, Spectrum, differences};

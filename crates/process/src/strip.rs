@@ -17,10 +17,10 @@ pub struct StripSettings {
     pub mono: bool,
     /// Polarity turned over.
     pub inverted: bool,
-    /// Low cut, if any.
-    pub low_cut: Option<LowCutSettings>,
-    /// Gain over time, on top of `gain_db`.
-    pub curve: GainCurve,
+    /// Low cuts, one after the other.
+    pub low_cuts: Vec<LowCutSettings>,
+    /// Gains over time, on top of `gain_db`.
+    pub curves: Vec<GainCurve>,
 }
 
 /// The running strip. Input is stereo: a mono file plays on both sides.
@@ -28,8 +28,8 @@ pub struct StripSettings {
 pub struct Strip {
     left_linear: f64,
     right_linear: f64,
-    low_cut: Option<LowCut>,
-    curve: GainCurve,
+    low_cuts: Vec<LowCut>,
+    curves: Vec<GainCurve>,
     frame: u64,
 }
 
@@ -51,15 +51,16 @@ impl Strip {
             left_linear,
             right_linear,
         } = pan;
-        let low_cut = settings
-            .low_cut
-            .map(|cut| LowCut::new(cut, sample_rate_hz))
-            .transpose()?;
+        let low_cuts = settings
+            .low_cuts
+            .iter()
+            .map(|&cut| LowCut::new(cut, sample_rate_hz))
+            .collect::<Result<_, _>>()?;
         Ok(Self {
             left_linear: gain * left_linear,
             right_linear: gain * right_linear,
-            low_cut,
-            curve: settings.curve.clone(),
+            low_cuts,
+            curves: settings.curves.clone(),
             frame: 0,
         })
     }
@@ -67,19 +68,19 @@ impl Strip {
     /// Forgets what was played and goes on at `frame` of the session.
     pub fn reset(&mut self, frame: u64) {
         self.frame = frame;
-        if let Some(cut) = &mut self.low_cut {
-            cut.reset();
-        }
+        self.low_cuts.iter_mut().for_each(LowCut::reset);
     }
 
     /// Processes both channels in place. Both slices have the same length.
     pub fn process(&mut self, left: &mut [f64], right: &mut [f64]) {
-        if let Some(cut) = &mut self.low_cut {
+        for cut in &mut self.low_cuts {
             cut.process(left, right);
         }
         scale(left, self.left_linear);
         scale(right, self.right_linear);
-        self.curve.process(self.frame, left, right);
+        for curve in &self.curves {
+            curve.process(self.frame, left, right);
+        }
         self.frame += left.len() as u64;
     }
 }

@@ -1,1 +1,14 @@
-//! From files to features: finds the files, measures them in parallel, sums the session.
+//! From files to features: finds the files and measures them in parallel, once.
+//!
+//! What was measured is kept by content in the store; a file that is there
+//! already is hashed and not decoded again.
+
+mod error;
+mod folder;
+mod measured;
+mod stretch;
+
+pub use error::SurveyError;
+pub use folder::{Found, find_audio, natural_order};
+pub use measured::{Measured, bands_of, measure_file, measure_files};
+pub use stretch::{StretchOf, measure_stretch, measure_stretches};

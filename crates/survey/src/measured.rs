@@ -1,0 +1,141 @@
+//! One file measured whole: form, health, features.
+
+use std::path::Path;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use cupel_audio::{FileInfo, HealthMeter, HealthNote, Planar, Reader};
+use cupel_measure::{
+    BandFrames, Features, LoudnessCurve, MEASURE_VERSION, Meter, MeterSettings, Summary,
+};
+use cupel_store::{Store, content_hash};
+use rayon::prelude::*;
+use serde::{Deserialize, Serialize};
+
+use crate::SurveyError;
+
+/// Frames read at a time.
+const BLOCK_FRAMES: usize = 1 << 14;
+
+/// Kinds of records in the store.
+const WHOLE: &str = "file";
+const BANDS: &str = "bands";
+
+/// What is known of a file, without its critical bands over time: those are
+/// large and are read from the store when wanted, see [`bands_of`].
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Measured {
+    /// BLAKE3 hash of the file's bytes, hexadecimal.
+    pub content: String,
+    /// The file's form.
+    pub info: FileInfo,
+    /// Its bill of health.
+    pub health: Vec<HealthNote>,
+    /// Figures of the whole file.
+    pub summary: Summary,
+    /// Loudness over time.
+    pub curve: LoudnessCurve,
+}
+
+/// Measures a file, or finds it measured in the store.
+///
+/// # Errors
+/// [`SurveyError`] where it cannot be read; the store failing to keep the
+/// result is no error, it only costs time later.
+pub fn measure_file(path: &Path, store: &Store) -> Result<Measured, SurveyError> {
+    let content = content_hash(path)?;
+    if let Some(measured) = store.get(WHOLE, MEASURE_VERSION, &content) {
+        return Ok(measured);
+    }
+    let (measured, bands) = measure(path, content)?;
+    let _ = store.put(BANDS, MEASURE_VERSION, &measured.content, &bands);
+    let _ = store.put(WHOLE, MEASURE_VERSION, &measured.content, &measured);
+    Ok(measured)
+}
+
+/// Critical bands over time of a file measured before; measured again where the
+/// store no longer has them.
+///
+/// # Errors
+/// As [`measure_file`].
+pub fn bands_of(
+    path: &Path,
+    measured: &Measured,
+    store: &Store,
+) -> Result<BandFrames, SurveyError> {
+    if let Some(bands) = store.get(BANDS, MEASURE_VERSION, &measured.content) {
+        return Ok(bands);
+    }
+    Ok(measure(path, measured.content.clone())?.1)
+}
+
+/// Measures files in parallel. The result stands in the order of `paths`,
+/// whatever the number of threads. `progress` gets the number of files done and
+/// the one just finished.
+pub fn measure_files(
+    paths: &[impl AsRef<Path> + Sync],
+    store: &Store,
+    progress: &(dyn Fn(usize, &Path) + Sync),
+) -> Vec<Result<Measured, SurveyError>> {
+    let done = AtomicUsize::new(0);
+    paths
+        .par_iter()
+        .with_max_len(1)
+        .map(|path| {
+            let result = measure_file(path.as_ref(), store);
+            progress(done.fetch_add(1, Ordering::Relaxed) + 1, path.as_ref());
+            result
+        })
+        .collect()
+}
+
+fn measure(path: &Path, content: String) -> Result<(Measured, BandFrames), SurveyError> {
+    let mut reader = Reader::open(path)?;
+    let info = reader.info().clone();
+    let settings = MeterSettings {
+        sample_rate_hz: info.sample_rate_hz,
+        channels: info.channels,
+    };
+    let mut meter = Meter::new(settings).map_err(|source| SurveyError::Measure {
+        path: path.to_owned(),
+        source,
+    })?;
+    let mut health = HealthMeter::new(info.sample_rate_hz, info.channels);
+    let mut block = Planar::new(info.channels, BLOCK_FRAMES);
+    while reader.read(&mut block, BLOCK_FRAMES)? > 0 {
+        health.push(&block);
+        make_finite(&mut block);
+        let channels: Vec<&[f64]> = block.channels.iter().map(Vec::as_slice).collect();
+        meter.push(&channels);
+    }
+    let mut notes = reader.notes();
+    notes.extend(health.finish());
+    let Features {
+        summary,
+        curve,
+        bands,
+    } = meter.finish();
+    let info = reader.info().clone();
+    Ok((
+        Measured {
+            content,
+            info,
+            health: notes,
+            summary,
+            curve,
+        },
+        bands,
+    ))
+}
+
+/// A sample that is no number is silence to the measures; the health says so.
+fn make_finite(block: &mut Planar) {
+    for channel in &mut block.channels {
+        // One sum tells whether any sample needs a look.
+        if !channel.iter().sum::<f64>().is_finite() {
+            channel
+                .iter_mut()
+                .filter(|x| !x.is_finite())
+                .for_each(|x| *x = 0.0);
+        }
+    }
+}
