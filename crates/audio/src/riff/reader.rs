@@ -1,0 +1,123 @@
+//! Reads the sound of a WAV, RF64 or BW64 file.
+
+use std::io::{Seek, SeekFrom};
+
+use super::chunks::{Layout, read_layout, truncated};
+use super::pcm::decode;
+use crate::error::AudioError;
+use crate::info::FileInfo;
+use crate::note::HealthNote;
+use crate::origin::{Bytes, Origin};
+use crate::planar::Planar;
+
+/// Bytes read at a time: small enough to stay in the second-level cache.
+const CHUNK_BYTES: usize = 96 * 1024;
+
+/// An open WAV file.
+#[derive(Debug)]
+pub(crate) struct RiffReader {
+    origin: Origin,
+    bytes: Bytes,
+    layout: Layout,
+    info: FileInfo,
+    position: u64,
+    buffer: Vec<u8>,
+}
+
+impl RiffReader {
+    pub(crate) fn open(origin: &Origin) -> Result<Self, AudioError> {
+        let mut bytes = origin.open()?;
+        let layout = read_layout(origin.path(), &mut bytes)?;
+        let mut reader = RiffReader {
+            origin: origin.clone(),
+            bytes,
+            info: file_info(&layout),
+            layout,
+            position: 0,
+            buffer: Vec::new(),
+        };
+        reader.seek(0)?;
+        Ok(reader)
+    }
+
+    pub(crate) fn info(&self) -> &FileInfo {
+        &self.info
+    }
+
+    pub(crate) fn notes(&self) -> Vec<HealthNote> {
+        self.layout.notes.clone()
+    }
+
+    /// Reads up to `max_frames` frames into `block`, which then has just these.
+    pub(crate) fn read(
+        &mut self,
+        block: &mut Planar,
+        max_frames: usize,
+    ) -> Result<usize, AudioError> {
+        let format = self.layout.format;
+        let left = self.layout.frames.saturating_sub(self.position);
+        let wanted = usize::try_from(left).unwrap_or(usize::MAX).min(max_frames);
+        let step = CHUNK_BYTES / format.frame_bytes();
+        let mut done = 0;
+        block.resize(format.channels, 0);
+        while done < wanted {
+            let count = self.fill((wanted - done).min(step))?;
+            if count == 0 {
+                break;
+            }
+            block.resize(format.channels, done + count);
+            decode(format.encoding, &self.buffer, &mut block.channels, done);
+            done += count;
+            self.position += count as u64;
+        }
+        Ok(done)
+    }
+
+    /// Goes to a frame; past the end, reading gives nothing.
+    pub(crate) fn seek(&mut self, frame: u64) -> Result<(), AudioError> {
+        self.position = frame.min(self.layout.frames);
+        let offset = self.position * self.layout.format.frame_bytes() as u64;
+        self.bytes
+            .seek(SeekFrom::Start(self.layout.data_offset + offset))
+            .map_err(|e| AudioError::read(self.origin.path(), e))?;
+        Ok(())
+    }
+
+    /// Fills the buffer with up to `frames` whole frames; returns how many.
+    fn fill(&mut self, frames: usize) -> Result<usize, AudioError> {
+        let frame_bytes = self.layout.format.frame_bytes();
+        self.buffer.resize(frames * frame_bytes, 0);
+        let count = self
+            .bytes
+            .read_up_to(&mut self.buffer)
+            .map_err(|e| AudioError::read(self.origin.path(), e))?;
+        let whole = count / frame_bytes;
+        self.buffer.truncate(whole * frame_bytes);
+        if whole < frames {
+            self.shrink(self.position + whole as u64);
+        }
+        Ok(whole)
+    }
+
+    /// The file became shorter since it was opened.
+    fn shrink(&mut self, frames: u64) {
+        let rate_hz = f64::from(self.info.sample_rate_hz);
+        let promised_s = self.layout.frames as f64 / rate_hz;
+        let note = truncated(self.origin.path(), promised_s, frames as f64 / rate_hz);
+        self.layout.notes.push(note);
+        self.layout.frames = frames;
+    }
+}
+
+fn file_info(layout: &Layout) -> FileInfo {
+    FileInfo {
+        container: layout.container.to_string(),
+        encoding: layout.format.describe(),
+        bits: layout.format.bits,
+        sample_rate_hz: layout.format.sample_rate_hz,
+        channels: layout.format.channels,
+        frames: Some(layout.frames),
+        time_reference: layout.time_reference,
+        lossy: false,
+    }
+}
