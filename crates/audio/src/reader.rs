@@ -8,8 +8,8 @@ use crate::error::AudioError;
 use crate::info::FileInfo;
 use crate::note::HealthNote;
 use crate::origin::Origin;
+use crate::pcm::PcmReader;
 use crate::planar::Planar;
-use crate::riff::RiffReader;
 
 /// An open audio file, handing on its samples as they are.
 ///
@@ -34,7 +34,7 @@ pub struct Reader {
 
 #[derive(Debug)]
 enum Inner {
-    Riff(Box<RiffReader>),
+    Pcm(Box<PcmReader>),
     Compressed(Box<CompressedReader>),
 }
 
@@ -68,7 +68,7 @@ impl Reader {
             });
         }
         let inner = match &head[..4] {
-            b"RIFF" | b"RF64" | b"BW64" => Inner::Riff(Box::new(RiffReader::open(origin)?)),
+            b"RIFF" | b"RF64" | b"BW64" | b"FORM" => Inner::Pcm(Box::new(PcmReader::open(origin)?)),
             _ => Inner::Compressed(Box::new(CompressedReader::open(origin, &head)?)),
         };
         Ok(Reader { inner })
@@ -77,7 +77,7 @@ impl Reader {
     /// What the file says of itself.
     pub fn info(&self) -> &FileInfo {
         match &self.inner {
-            Inner::Riff(reader) => reader.info(),
+            Inner::Pcm(reader) => reader.info(),
             Inner::Compressed(reader) => reader.info(),
         }
     }
@@ -90,7 +90,7 @@ impl Reader {
     /// error: it is read as far as it goes, and [`Reader::notes`] tells.
     pub fn read(&mut self, block: &mut Planar, max_frames: usize) -> Result<usize, AudioError> {
         match &mut self.inner {
-            Inner::Riff(reader) => reader.read(block, max_frames),
+            Inner::Pcm(reader) => reader.read(block, max_frames),
             Inner::Compressed(reader) => reader.read(block, max_frames),
         }
     }
@@ -104,7 +104,7 @@ impl Reader {
     /// [`AudioError::Read`] if the system refuses.
     pub fn seek(&mut self, frame: u64) -> Result<(), AudioError> {
         match &mut self.inner {
-            Inner::Riff(reader) => reader.seek(frame),
+            Inner::Pcm(reader) => reader.seek(frame),
             Inner::Compressed(reader) => reader.seek(frame),
         }
     }
@@ -113,7 +113,7 @@ impl Reader {
     /// read to its end.
     pub fn notes(&self) -> Vec<HealthNote> {
         match &self.inner {
-            Inner::Riff(reader) => reader.notes(),
+            Inner::Pcm(reader) => reader.notes(),
             Inner::Compressed(reader) => reader.notes(),
         }
     }

@@ -7,7 +7,6 @@ use crate::error::AudioError;
 /// A container that is read through `symphonia`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Kind {
-    Aiff,
     Flac,
     Mp3,
     Adts,
@@ -40,7 +39,6 @@ impl Kind {
     /// The container's name.
     pub(crate) fn container(self) -> &'static str {
         match self {
-            Kind::Aiff => "AIFF",
             Kind::Flac => "FLAC",
             Kind::Mp3 => "MP3",
             Kind::Adts => "AAC",
@@ -52,7 +50,6 @@ impl Kind {
     /// The usual extension, as a hint for the prober.
     pub(crate) fn extension(self) -> &'static str {
         match self {
-            Kind::Aiff => "aiff",
             Kind::Flac => "flac",
             Kind::Mp3 => "mp3",
             Kind::Adts => "aac",
@@ -64,7 +61,6 @@ impl Kind {
 
 fn by_bytes(head: &[u8]) -> Option<Kind> {
     match head {
-        [b'F', b'O', b'R', b'M', ..] => Some(Kind::Aiff),
         [b'f', b'L', b'a', b'C', ..] => Some(Kind::Flac),
         [b'O', b'g', b'g', b'S', ..] => Some(Kind::Ogg),
         [_, _, _, _, b'f', b't', b'y', b'p', ..] => Some(Kind::Mp4),

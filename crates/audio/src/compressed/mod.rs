@@ -1,4 +1,4 @@
-//! Everything that is not WAV: AIFF, FLAC, MP3, AAC and ALAC in MP4, Ogg Vorbis.
+//! Compressed sound: FLAC, MP3, AAC and ALAC in MP4, Ogg Vorbis.
 //!
 //! The `symphonia` crate takes containers and codings apart; here stands what it
 //! leaves open: encoder delay in MP4, exact seeking, silence in place of damaged
@@ -14,8 +14,8 @@ use crate::info::{FileInfo, check_shape};
 use crate::mp4::{Trim, read_trim};
 use crate::note::{HealthCode, HealthGrade, HealthNote};
 use crate::origin::Origin;
+use crate::pcm::truncated;
 use crate::planar::Planar;
-use crate::riff::truncated;
 use kind::Kind;
 use stream::{Next, Stream};
 

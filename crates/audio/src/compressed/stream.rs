@@ -125,7 +125,7 @@ impl Stream {
     pub(super) fn seeks_exactly(&self, kind: Kind) -> bool {
         let time_in_frames = self.rate_hz().and_then(TimeBase::try_from_recip);
         !self.is_lossy()
-            && matches!(kind, Kind::Flac | Kind::Aiff | Kind::Mp4)
+            && matches!(kind, Kind::Flac | Kind::Mp4)
             && time_in_frames.is_some()
             && self.track.time_base == time_in_frames
     }

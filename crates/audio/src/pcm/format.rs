@@ -1,4 +1,4 @@
-//! The `fmt ` chunk: how samples are coded.
+//! How samples are coded, and the `fmt ` chunk of WAV that says so.
 //!
 //! Tags 1 (integer), 3 (float) and 0xFFFE (extensible, the first word of whose
 //! GUID is one of the others): Microsoft, "Multiple channel audio data and WAVE
@@ -9,34 +9,41 @@ use std::path::Path;
 use crate::error::AudioError;
 use crate::info::check_shape;
 
-/// How a sample is coded.
+/// How a sample is coded; `Big` is big-endian, the others little-endian.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Encoding {
     /// Unsigned, 128 is silence.
     U8,
-    /// Signed integers, little-endian.
+    /// Signed integers.
+    I8,
     I16,
+    I16Big,
     I24,
+    I24Big,
     I32,
-    /// IEEE floats, little-endian.
+    I32Big,
+    /// IEEE floats.
     F32,
+    F32Big,
     F64,
+    F64Big,
 }
 
 impl Encoding {
     /// Bytes of one sample.
     pub(crate) fn bytes(self) -> usize {
         match self {
-            Encoding::U8 => 1,
-            Encoding::I16 => 2,
-            Encoding::I24 => 3,
-            Encoding::I32 | Encoding::F32 => 4,
-            Encoding::F64 => 8,
+            Encoding::U8 | Encoding::I8 => 1,
+            Encoding::I16 | Encoding::I16Big => 2,
+            Encoding::I24 | Encoding::I24Big => 3,
+            Encoding::I32 | Encoding::I32Big | Encoding::F32 | Encoding::F32Big => 4,
+            Encoding::F64 | Encoding::F64Big => 8,
         }
     }
 
     fn is_float(self) -> bool {
-        matches!(self, Encoding::F32 | Encoding::F64)
+        use Encoding::{F32, F32Big, F64, F64Big};
+        matches!(self, F32 | F32Big | F64 | F64Big)
     }
 }
 
@@ -147,7 +154,7 @@ fn tag_name(tag: u16) -> String {
 }
 
 /// Valid bits, or the word's where they make no sense.
-fn plausible_bits(encoding: Encoding, valid_bits: u32) -> u32 {
+pub(super) fn plausible_bits(encoding: Encoding, valid_bits: u32) -> u32 {
     let word = 8 * encoding.bytes() as u32;
     if encoding.is_float() || valid_bits == 0 || valid_bits > word {
         word

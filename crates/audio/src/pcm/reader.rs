@@ -1,9 +1,10 @@
-//! Reads the sound of a WAV, RF64 or BW64 file.
+//! Reads the sound of a file whose layout is known.
 
 use std::io::{Seek, SeekFrom};
 
-use super::chunks::{Layout, read_layout, truncated};
-use super::pcm::decode;
+use super::layout::{Layout, truncated};
+use super::samples::decode;
+use super::{aiff, riff};
 use crate::error::AudioError;
 use crate::info::FileInfo;
 use crate::note::HealthNote;
@@ -13,9 +14,9 @@ use crate::planar::Planar;
 /// Bytes read at a time: small enough to stay in the second-level cache.
 const CHUNK_BYTES: usize = 96 * 1024;
 
-/// An open WAV file.
+/// An open file of uncompressed sound.
 #[derive(Debug)]
-pub(crate) struct RiffReader {
+pub(crate) struct PcmReader {
     origin: Origin,
     bytes: Bytes,
     layout: Layout,
@@ -24,11 +25,18 @@ pub(crate) struct RiffReader {
     buffer: Vec<u8>,
 }
 
-impl RiffReader {
+impl PcmReader {
     pub(crate) fn open(origin: &Origin) -> Result<Self, AudioError> {
         let mut bytes = origin.open()?;
-        let layout = read_layout(origin.path(), &mut bytes)?;
-        let mut reader = RiffReader {
+        let mut form = [0; 4];
+        bytes
+            .read_at(0, &mut form)
+            .map_err(|e| AudioError::read(origin.path(), e))?;
+        let layout = match &form {
+            b"FORM" => aiff::read_layout(origin.path(), &mut bytes)?,
+            _ => riff::read_layout(origin.path(), &mut bytes)?,
+        };
+        let mut reader = PcmReader {
             origin: origin.clone(),
             bytes,
             info: file_info(&layout),

@@ -1,31 +1,20 @@
-//! The walk over chunks: where the sound lies, and how far the header can be
-//! believed.
+//! The walk over the chunks of WAV, RF64 and BW64: where the sound lies, and how far
+//! the header can be believed.
+//!
+//! Chunks: EBU Tech 3285 v2 (WAVE, bext), EBU Tech 3306 (RF64), ITU-R BS.2088 (BW64).
 
 use std::path::Path;
 
 use super::format::{Format, u32_at};
-use crate::error::{AudioError, file_name};
-use crate::note::{HealthCode, HealthGrade, HealthNote};
+use super::layout::{Layout, lying, truncated};
+use crate::error::AudioError;
+use crate::note::HealthNote;
 use crate::origin::Bytes;
 
 /// Chunks looked at before the walk gives up: no honest file has as many.
 const MOST_CHUNKS: usize = 4_096;
 /// "Look elsewhere": in RF64 the size stands in `ds64`, in WAV the writer crashed.
 const UNKNOWN_SIZE: u32 = u32::MAX;
-
-/// Where the sound lies and what the header says of it.
-#[derive(Clone, Debug)]
-pub(crate) struct Layout {
-    /// `WAV`, `RF64` or `BW64`.
-    pub(crate) container: &'static str,
-    pub(crate) format: Format,
-    /// First byte of the sound.
-    pub(crate) data_offset: u64,
-    /// Whole frames that are really there.
-    pub(crate) frames: u64,
-    pub(crate) time_reference: Option<u64>,
-    pub(crate) notes: Vec<HealthNote>,
-}
 
 #[derive(Default)]
 struct Found {
@@ -145,7 +134,8 @@ impl<'a> Walk<'a> {
     /// writer forgot it.
     fn next_chunk(&mut self, body: u64, size: u64) -> Result<u64, AudioError> {
         let end = body + size;
-        if size.is_multiple_of(2) || (!self.is_chunk(end + 1)? && self.is_chunk(end)?) {
+        // A pad byte is zero, so no name can start with it.
+        if size.is_multiple_of(2) || self.is_chunk(end)? {
             return Ok(end);
         }
         Ok(end + 1)
@@ -272,13 +262,7 @@ impl<'a> Walk<'a> {
     }
 
     fn note_lying(&mut self, what: &str) {
-        let name = file_name(self.path);
-        let text = format!("`{name}`: {what}; export it again if it sounds wrong or stops early");
-        self.notes.push(HealthNote::new(
-            HealthCode::LyingHeader,
-            HealthGrade::Look,
-            text,
-        ));
+        self.notes.push(lying(self.path, what));
     }
 
     fn note_truncated(&mut self, promised: u64, held: u64, format: &Format) {
@@ -288,15 +272,4 @@ impl<'a> Walk<'a> {
         self.notes
             .push(truncated(self.path, seconds(promised), seconds(held)));
     }
-}
-
-/// The note on a file that ends before its header says.
-pub(crate) fn truncated(path: &Path, promised_s: f64, held_s: f64) -> HealthNote {
-    let name = file_name(path);
-    let text = format!(
-        "the header promises {promised_s:.2} s, the file holds {held_s:.2} s; export `{name}` again, or copy it once more"
-    );
-    HealthNote::new(HealthCode::Truncated, HealthGrade::Mend, text)
-        .at(held_s)
-        .with_value(promised_s - held_s, "s")
 }
