@@ -1,8 +1,16 @@
 //! The judgement as a whole, in the order in which one thing rests on another.
 
-use crate::remarks::remark;
+use crate::bounce::judge_bounce;
+use crate::feed::Placed;
+use crate::gram::Gram;
+use crate::remarks::{is_silent, remark};
+use crate::session::Session;
 use crate::thresholds::SAMPLE_RATES_HZ;
+use crate::words;
 use crate::{Trust, TrustError, TrustInput, Verdict};
+
+/// Slots of half a second looked at where there is no bounce.
+const SLOTS_ALONE: usize = 40;
 
 /// Judges whether the tracks can be trusted to add up to the mix.
 ///
@@ -18,9 +26,36 @@ use crate::{Trust, TrustError, TrustInput, Verdict};
 pub fn judge(input: &TrustInput, progress: &(dyn Fn(f64) + Sync)) -> Result<Trust, TrustError> {
     check(input)?;
     progress(0.0);
-    let trust = Trust::untested(remark(input));
+    let mut trust = Trust::untested(remark(input));
+    let audible: Vec<usize> = (0..input.tracks.len())
+        .filter(|&track| !is_silent(&input.tracks[track]))
+        .collect();
+    match input.rough {
+        Some(rough) => judge_bounce(input, rough, &audible, &mut trust, progress)?,
+        None => judge_alone(input, &audible, &mut trust, progress)?,
+    }
     progress(1.0);
     Ok(trust)
+}
+
+fn judge_alone(
+    input: &TrustInput,
+    audible: &[usize],
+    trust: &mut Trust,
+    progress: &(dyn Fn(f64) + Sync),
+) -> Result<(), TrustError> {
+    let session = Session::new(input, audible, &[]);
+    let slots = session.pick(0..session.slots(session.end()), SLOTS_ALONE);
+    let mut feed = session.feed(None)?;
+    let segments = session.segments(&slots, 1);
+    let total = segments.len().max(1) as f64;
+    let gram = Gram::measure(&mut feed, audible.len(), &segments, |done| {
+        progress(0.9 * (done + 1) as f64 / total);
+    })?;
+    session.name_copies(&gram, &slots, trust)?;
+    trust.notes.extend(session.starts_with_sound()?);
+    words::untested(trust);
+    Ok(())
 }
 
 fn check(input: &TrustInput) -> Result<(), TrustError> {
@@ -46,9 +81,7 @@ impl Trust {
     fn untested(notes: Vec<crate::Note>) -> Self {
         Self {
             verdict: Verdict::Untested,
-            sentence: "there is no bounce of your mix here, so whether the files add up to it is \
-                       untested"
-                .to_owned(),
+            sentence: String::new(),
             can_judge_balance: true,
             residual_db: None,
             raw_residual_db: None,
@@ -66,5 +99,13 @@ impl Trust {
             notes,
             how_to_export: None,
         }
+    }
+}
+
+/// A source that has not been moved.
+pub(crate) fn unmoved(source: &dyn crate::Source) -> Placed<'_> {
+    Placed {
+        source,
+        offset_frames: 0,
     }
 }

@@ -2,12 +2,29 @@
 //!
 //! Opens no files: tracks and bounce come through [`Source`].
 
+mod align;
+mod bounce;
+mod clues;
+mod correlate;
 mod error;
+mod feed;
+mod gains;
+mod gram;
 mod input;
 mod judge;
+mod nnls;
+mod pairs;
+mod pass;
 mod remarks;
+mod session;
+mod spectra;
+mod starts;
+mod sums;
 pub mod thresholds;
 mod trust;
+mod verdict;
+mod windows;
+mod words;
 
 pub use error::TrustError;
 pub use input::{Source, Stream, TrackInput, TrustInput};
