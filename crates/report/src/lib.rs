@@ -5,7 +5,13 @@
 //! desktop, phone and A4. It computes nothing but layout and opens no files.
 //! The same report gives the same bytes.
 
+mod drawing;
 mod page;
+mod palette;
+mod part;
+mod stretch;
+mod style;
+mod svg;
 mod view;
 
 pub use page::page;

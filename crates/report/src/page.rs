@@ -1,20 +1,131 @@
 //! The page: its head, and the order of its parts.
 
-use maud::{DOCTYPE, html};
+use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+use crate::drawing;
+use crate::part::{self, part, prose};
+use crate::style;
 use crate::view::Report;
 
 /// Writes the page as one self-contained HTML file.
 ///
-/// Byte for byte the same for the same report. An empty report gives a page
-/// that says so.
+/// Byte for byte the same for the same report. Parts without data are left out;
+/// an empty report gives a page that says that nothing was measured.
 pub fn page(report: &Report) -> String {
     html! {
         (DOCTYPE)
         html lang="en" {
-            head { meta charset="utf-8"; title { (report.title) } }
-            body { main { h1 { (report.title) } p { (report.next) } } }
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                title { (title(report)) }
+                style { (PreEscaped(style::sheet())) }
+            }
+            body {
+                (header(report))
+                main {
+                    @if is_empty(report) { p { "Nothing was measured yet." } (part::next(report)) }
+                    @else { (answer(report)) }
+                    (drawings(report))
+                    (part::tracks(report))
+                    (part::detail(report))
+                    (part::files(report))
+                    (notes(report))
+                }
+                footer { (part::caution()) p.quiet { (foot(report)) } }
+            }
         }
     }
     .into_string()
+}
+
+fn title(report: &Report) -> &str {
+    if report.title.is_empty() {
+        "Report"
+    } else {
+        &report.title
+    }
+}
+
+fn is_empty(report: &Report) -> bool {
+    let blank = Report {
+        title: report.title.clone(),
+        made_by: report.made_by.clone(),
+        date: report.date.clone(),
+        reference: report.reference.clone(),
+        next: report.next.clone(),
+        ..Report::default()
+    };
+    *report == blank
+}
+
+fn header(report: &Report) -> Markup {
+    let reference = report
+        .reference
+        .as_ref()
+        .map(|file| format!("beside {file}"));
+    let meta: Vec<&str> = [&reference, &report.date]
+        .into_iter()
+        .flatten()
+        .map(String::as_str)
+        .collect();
+    html! {
+        header {
+            @if !report.made_by.is_empty() { p.maker { (report.made_by) } }
+            h1 { (title(report)) }
+            @if !meta.is_empty() { p.meta { (meta.join(", ")) } }
+        }
+    }
+}
+
+/// The words that lead.
+fn answer(report: &Report) -> Markup {
+    html! {
+        (part::verdict(report))
+        (part::matters(report))
+        (part::moves(report))
+        (part::next(report))
+        (part::worse(report))
+        (part::fine(report))
+        (part::standing(report))
+    }
+}
+
+fn drawings(report: &Report) -> Markup {
+    let drawings = drawing::all(report);
+    if drawings.is_empty() {
+        return html! {};
+    }
+    part(
+        "drawings",
+        "Drawings",
+        html! {
+            @for drawing in drawings { (drawing::figure(drawing)) }
+        },
+    )
+}
+
+fn notes(report: &Report) -> Markup {
+    if report.notes.is_empty() {
+        return html! {};
+    }
+    part(
+        "notes",
+        "How the numbers came about",
+        html! {
+            ul { @for note in &report.notes { li { (prose(note)) } } }
+        },
+    )
+}
+
+fn foot(report: &Report) -> String {
+    if report.made_by.is_empty() {
+        "Nothing on this page comes from elsewhere or is sent anywhere.".to_owned()
+    } else {
+        format!(
+            "Written by {}. Nothing on this page comes from elsewhere or is sent anywhere.",
+            report.made_by
+        )
+    }
 }
