@@ -25,9 +25,40 @@ pub(crate) struct Trim {
     pub(crate) stated: bool,
 }
 
-/// Reads the trim of the first sound track; files that say nothing keep everything.
-pub(crate) fn read_trim(bytes: &mut Bytes) -> io::Result<Trim> {
-    Ok(read_moov(bytes)?.map_or_else(Trim::default, |moov| trim_of(&moov)))
+/// What the boxes of a file amount to.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Survey {
+    /// The trim of the first sound track; files that say nothing keep everything.
+    pub(crate) trim: Trim,
+    /// Bytes that the boxes promise beyond the end of the file.
+    pub(crate) missing_bytes: u64,
+}
+
+/// Walks over the top-level boxes.
+pub(crate) fn survey(bytes: &mut Bytes) -> io::Result<Survey> {
+    let file_bytes = bytes.len()?;
+    let mut survey = Survey::default();
+    let mut position = 0u64;
+    for _ in 0..MOST_BOXES {
+        let mut head = [0; 16];
+        let count = bytes.read_at(position, &mut head)?;
+        let Some((size, head_bytes)) = box_size(&head[..count], file_bytes - position) else {
+            break;
+        };
+        let end = position.saturating_add(size);
+        if &head[4..8] == b"moov" {
+            let body = position + head_bytes;
+            let left = end.min(file_bytes).saturating_sub(body);
+            let moov = read_body(bytes, body, left.min(MOST_MOOV_BYTES) as usize)?;
+            survey.trim = trim_of(&moov);
+        }
+        survey.missing_bytes = end.saturating_sub(file_bytes);
+        if end >= file_bytes {
+            break;
+        }
+        position = end;
+    }
+    Ok(survey)
 }
 
 fn trim_of(moov: &[u8]) -> Trim {
@@ -179,33 +210,6 @@ fn parse_smpb(text: &[u8]) -> Option<Trim> {
     })
 }
 
-/// The body of the `moov` box, wherever it stands in the file.
-fn read_moov(bytes: &mut Bytes) -> io::Result<Option<Vec<u8>>> {
-    let file_bytes = bytes.len()?;
-    let mut position = 0u64;
-    for _ in 0..MOST_BOXES {
-        let mut head = [0; 16];
-        let count = bytes.read_at(position, &mut head)?;
-        let Some((size, head_bytes)) = box_size(&head[..count], file_bytes - position) else {
-            return Ok(None);
-        };
-        let end = position.saturating_add(size);
-        if &head[4..8] == b"moov" {
-            let body = position + head_bytes;
-            let body_bytes = end
-                .min(file_bytes)
-                .saturating_sub(body)
-                .min(MOST_MOOV_BYTES);
-            return read_body(bytes, body, body_bytes as usize).map(Some);
-        }
-        if end >= file_bytes {
-            return Ok(None);
-        }
-        position = end;
-    }
-    Ok(None)
-}
-
 /// Size of a box and of its head; sizes smaller than the head are nonsense.
 fn box_size(head: &[u8], left: u64) -> Option<(u64, u64)> {
     let (size, head_bytes) = match be32(head, 0)? {
@@ -236,6 +240,64 @@ fn be64(bytes: &[u8], at: usize) -> Option<u64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn box4(kind: &[u8; 4], body: &[u8]) -> Vec<u8> {
+        let mut bytes = (body.len() as u32 + 8).to_be_bytes().to_vec();
+        bytes.extend(kind);
+        bytes.extend(body);
+        bytes
+    }
+
+    fn words(words: &[u32]) -> Vec<u8> {
+        words.iter().flat_map(|w| w.to_be_bytes()).collect()
+    }
+
+    /// A movie of 48 kHz sound whose edit list has the given entries.
+    fn movie(edits: &[[u32; 3]]) -> Vec<u8> {
+        let mut elst = words(&[0, edits.len() as u32]);
+        elst.extend(edits.iter().flat_map(|e| words(e)));
+        let hdlr = [words(&[0, 0]), b"soun".to_vec()].concat();
+        let mdia = [
+            box4(b"mdhd", &words(&[0, 0, 0, 48_000, 0])),
+            box4(b"hdlr", &hdlr),
+        ];
+        let trak = [
+            box4(b"edts", &box4(b"elst", &elst)),
+            box4(b"mdia", &mdia.concat()),
+        ];
+        [
+            box4(b"mvhd", &words(&[0, 0, 0, 1_000, 0])),
+            box4(b"trak", &trak.concat()),
+        ]
+        .concat()
+    }
+
+    #[test]
+    fn the_first_edit_that_plays_counts() {
+        let empty_first = [[500, u32::MAX, 0x10000], [2_000, 1_024, 0x10000]];
+        let expected = Trim {
+            delay_frames: 1_024,
+            frames: Some(96_000),
+            stated: true,
+        };
+        assert_eq!(trim_of(&movie(&empty_first)), expected);
+        assert_eq!(trim_of(&movie(&[])), Trim::default());
+    }
+
+    /// The tag is exact where an edit list may be rounded, so it goes first.
+    #[test]
+    fn the_tag_goes_before_the_edit_list() {
+        let name = [words(&[0]), b"iTunSMPB".to_vec()].concat();
+        let text = b" 00000000 00000840 000001CA 00000000003F31F6";
+        let data = [words(&[1, 0]), text.to_vec()].concat();
+        let tag = [box4(b"name", &name), box4(b"data", &data)].concat();
+        let ilst = box4(b"ilst", &box4(b"----", &tag));
+        let meta = box4(b"meta", &[words(&[0]), ilst].concat());
+        let mut moov = movie(&[[2_000, 1_024, 0x10000]]);
+        moov.extend(box4(b"udta", &meta));
+        assert_eq!(trim_of(&moov).delay_frames, 0x840);
+        assert_eq!(trim_of(&moov).frames, Some(0x3F31F6));
+    }
 
     #[test]
     fn tag_words() {

@@ -11,7 +11,7 @@ use std::path::Path;
 
 use crate::error::{AudioError, file_name};
 use crate::info::{FileInfo, check_shape};
-use crate::mp4::{Trim, read_trim};
+use crate::mp4::{Trim, survey};
 use crate::note::{HealthCode, HealthGrade, HealthNote};
 use crate::origin::Origin;
 use crate::pcm::truncated;
@@ -50,7 +50,7 @@ impl CompressedReader {
         let path = origin.path();
         let kind = Kind::of(path, head)?;
         let trim = match kind {
-            Kind::Mp4 => read_trim(&mut origin.open()?).map_err(|e| AudioError::read(path, e))?,
+            Kind::Mp4 => mp4_trim(origin)?,
             _ => Trim::default(),
         };
         let mut stream = Stream::open(origin, kind)?;
@@ -224,6 +224,20 @@ impl CompressedReader {
                 .with_value(packets as f64, "packets"),
         )
     }
+}
+
+/// The trim of an MP4 file that is whole; of others, the demuxer reads nothing.
+fn mp4_trim(origin: &Origin) -> Result<Trim, AudioError> {
+    let path = origin.path();
+    let survey = survey(&mut origin.open()?).map_err(|e| AudioError::read(path, e))?;
+    if survey.missing_bytes > 0 {
+        let reason = format!(
+            "the file is cut off, {} bytes are missing",
+            survey.missing_bytes
+        );
+        return Err(AudioError::damaged(path, reason));
+    }
+    Ok(survey.trim)
 }
 
 /// Frames that play, where the header can be relied upon.

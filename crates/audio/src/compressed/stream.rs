@@ -8,7 +8,7 @@ use symphonia::core::codecs::audio::well_known::{
     CODEC_ID_AAC, CODEC_ID_ALAC, CODEC_ID_FLAC, CODEC_ID_MP1, CODEC_ID_MP2, CODEC_ID_MP3,
     CODEC_ID_OPUS, CODEC_ID_VORBIS,
 };
-use symphonia::core::codecs::audio::{AudioDecoder, AudioDecoderOptions};
+use symphonia::core::codecs::audio::{AudioCodecParameters, AudioDecoder, AudioDecoderOptions};
 use symphonia::core::errors::Error;
 use symphonia::core::formats::probe::Hint;
 use symphonia::core::formats::{FormatOptions, FormatReader, SeekMode, SeekTo, Track, TrackType};
@@ -169,6 +169,7 @@ impl Stream {
     pub(super) fn bits(&self, shape: &Shape) -> u32 {
         let params = self.decoder.codec_params();
         let stated = params.bits_per_sample.or(params.bits_per_coded_sample);
+        let stated = stated.or_else(|| alac_bits(params));
         match stated {
             _ if self.is_lossy() => 0,
             Some(bits) => bits,
@@ -207,6 +208,14 @@ impl From<Error> for OpenError {
     }
 }
 
+/// Word length of ALAC: byte 5 of its configuration (Apple, "ALAC Magic Cookie
+/// Description", ALACSpecificConfig).
+fn alac_bits(params: &AudioCodecParameters) -> Option<u32> {
+    let config = params.extra_data.as_ref()?;
+    let bits = u32::from(*config.get(5)?);
+    (params.codec == CODEC_ID_ALAC && bits <= 32).then_some(bits)
+}
+
 fn open_stream(source: MediaSourceStream<'static>, kind: Kind) -> Result<Stream, OpenError> {
     let mut hint = Hint::new();
     hint.with_extension(kind.extension());
@@ -223,6 +232,9 @@ fn open_stream(source: MediaSourceStream<'static>, kind: Kind) -> Result<Stream,
         .clone();
     let params = track.codec_params.as_ref().and_then(|p| p.audio());
     let params = params.ok_or(Error::Unsupported("unknown coding"))?;
+    if params.codec == CODEC_ID_OPUS {
+        return Err(Error::Unsupported("opus").into());
+    }
     let channels = params.channels.as_ref().map_or(0, |c| c.count());
     if channels > 2 {
         return Err(OpenError::Channels(channels));
@@ -252,7 +264,9 @@ fn open_error(path: &Path, kind: Kind, error: OpenError) -> AudioError {
         Error::IoError(error) if error.kind() != std::io::ErrorKind::UnexpectedEof => {
             AudioError::read(path, error)
         }
-        Error::IoError(_) => AudioError::damaged(path, "it ends inside its header"),
+        Error::IoError(_) => {
+            AudioError::damaged(path, "it ends inside its header, or holds no sound")
+        }
         _ => AudioError::damaged(
             path,
             format!("its {} header makes no sense", kind.container()),
@@ -262,10 +276,10 @@ fn open_error(path: &Path, kind: Kind, error: OpenError) -> AudioError {
 
 /// A coding that the decoder does not know, in words that people know.
 fn unsupported_coding(what: &str) -> String {
-    if what.starts_with("aac") {
-        "HE-AAC (or another rare form of AAC)".into()
-    } else {
-        "its coding".into()
+    match what {
+        "opus" => "Opus".into(),
+        what if what.starts_with("aac") => "HE-AAC (or another rare form of AAC)".into(),
+        _ => "its coding".into(),
     }
 }
 
