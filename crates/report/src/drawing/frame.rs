@@ -48,10 +48,10 @@ impl Frame {
     }
 
     /// Writes a row's name and returns the middle of its field. `top` is the
-    /// row's upper edge.
-    pub fn row_name(&self, svg: &mut Svg, top: f64, name: &str) -> f64 {
+    /// row's upper edge; on phones the name takes at most `part` of the width.
+    pub fn row_name(&self, svg: &mut Svg, top: f64, name: &str, part: f64) -> f64 {
         if self.narrow {
-            let name = fit_name(name, 0.52 * self.width);
+            let name = fit_name(name, part * self.width);
             svg.text("", Anchor::Start, (0.0, top + 15.0), &name);
             return top + 27.0;
         }

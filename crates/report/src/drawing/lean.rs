@@ -156,7 +156,7 @@ fn paint(view: &LeanView, frame: &Frame) -> Svg {
         at += frame.row_height();
     }
     if let Some(lean) = reference_db {
-        let middle = frame.row_name(&mut svg, at, "Reference");
+        let middle = frame.row_name(&mut svg, at, "Reference", 0.5);
         svg.line(
             "reference-line",
             (scale.px(0.0), middle),
@@ -201,7 +201,7 @@ fn paint_scale(svg: &mut Svg, scale: &Linear, frame: &Frame, top: f64, bottom: f
 }
 
 fn paint_row(svg: &mut Svg, row: &LeanRow, scale: &Linear, frame: &Frame, top: f64) {
-    let middle = frame.row_name(svg, top, &row.name);
+    let middle = frame.row_name(svg, top, &row.name, 0.5);
     if let (Some(before), Some(after)) = (held(row.before_db), held(row.after_db)) {
         svg.line(
             "before-line",

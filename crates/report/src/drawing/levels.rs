@@ -116,7 +116,9 @@ fn paint(tracks: &[TrackView], (from, to): (f64, f64), frame: &Frame) -> Svg {
     }
     if !frame.narrow {
         let columns = columns(&frame);
-        for (right, name) in columns.into_iter().zip(["LUFS", "dBFS", "moves, dB"]) {
+        let moved = tracks.iter().any(|track| !change(track).is_empty());
+        let moves = if moved { "moves, dB" } else { "" };
+        for (right, name) in columns.into_iter().zip(["LUFS", "dBFS", moves]) {
             svg.text("quiet", Anchor::End, (right, top - 6.0), name);
         }
     }
@@ -138,7 +140,7 @@ fn columns(frame: &Frame) -> [f64; 3] {
 }
 
 fn paint_row(svg: &mut Svg, track: &TrackView, scale: &Linear, frame: &Frame, top: f64) {
-    let middle = frame.row_name(svg, top, &track.name);
+    let middle = frame.row_name(svg, top, &track.name, 0.42);
     let (loudness, peak) = (
         finite(track.integrated_lufs),
         finite(track.sample_peak_dbfs),
@@ -165,6 +167,7 @@ fn paint_row(svg: &mut Svg, track: &TrackView, scale: &Linear, frame: &Frame, to
     if frame.narrow {
         let words = match (loudness, peak) {
             (None, None) => "silent".to_owned(),
+            (None, Some(peak)) => format!("peak {peak:.1}"),
             _ => format!("{} LUFS, peak {}", figure(loudness), figure(peak)),
         };
         svg.text(

@@ -232,7 +232,7 @@ fn paint_lines(svg: &mut Svg, view: &SpectrumView, scale: &Linear, frame: &Frame
 fn paint_rows(svg: &mut Svg, view: &SpectrumView, rows: &[String], frame: &Frame, top: f64) {
     let x = axis::frequency(frame);
     for (index, name) in rows.iter().enumerate() {
-        let middle = frame.row_name(svg, top + index as f64 * frame.row_height(), name);
+        let middle = frame.row_name(svg, top + index as f64 * frame.row_height(), name, 0.9);
         svg.line("hair", (frame.left, middle), (frame.right, middle));
         let (mut largest, mut others) = (Vec::new(), Vec::new());
         for band in drawn(&view.bands) {

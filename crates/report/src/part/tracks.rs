@@ -28,14 +28,12 @@ const COLUMNS: [Column; 9] = [
     ("Moves", "dB", |track| figure(track.net_gain_db, 1, true)),
 ];
 
-/// Role and group, as far as they are known.
+/// Role and group, as far as they are known; once where they share a name.
 fn place(track: &TrackView) -> Option<String> {
-    let words: Vec<&str> = [&track.role, &track.group]
-        .into_iter()
-        .flatten()
-        .map(String::as_str)
-        .collect();
-    (!words.is_empty()).then(|| words.join(", "))
+    match (track.role.as_deref(), track.group.as_deref()) {
+        (Some(role), Some(group)) if role != group => Some(format!("{role}, {group}")),
+        (role, group) => role.or(group).map(str::to_owned),
+    }
 }
 
 fn percent(share: Option<f64>) -> String {

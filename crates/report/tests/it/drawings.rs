@@ -11,11 +11,13 @@ fn paths(elements: &[&Element], class: &str) -> Vec<Vec<f64>> {
         .filter(|one| one.name == "path" && one.has_class(class));
     of_class
         .map(|one| {
-            let numbers = one.attribute("d").unwrap();
+            let numbers = one
+                .attribute("d")
+                .expect("present in the sample and the page");
             let pieces = numbers.split(|c: char| c.is_ascii_alphabetic() || c == ' ');
             pieces
                 .filter(|piece| !piece.is_empty())
-                .map(|piece| piece.parse().unwrap())
+                .map(|piece| piece.parse().expect("present in the sample and the page"))
                 .collect()
         })
         .collect()

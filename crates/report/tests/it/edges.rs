@@ -2,7 +2,7 @@
 
 use cupel_report::*;
 
-use crate::markup::{named, read, text_of};
+use crate::markup::{in_drawing, named, read, text_of};
 use crate::sample;
 
 #[test]
@@ -92,7 +92,7 @@ fn spoilt(wrong: f64) -> Report {
     for (index, band) in report
         .spectrum
         .as_mut()
-        .unwrap()
+        .expect("present in the sample and the page")
         .bands
         .iter_mut()
         .enumerate()
@@ -103,7 +103,10 @@ fn spoilt(wrong: f64) -> Report {
             (band.low_hz, band.high_hz) = (wrong, wrong);
         }
     }
-    let loudness = report.loudness.as_mut().unwrap();
+    let loudness = report
+        .loudness
+        .as_mut()
+        .expect("present in the sample and the page");
     loudness.before[40] = Some(wrong);
     loudness.reference_gain_db = wrong;
     loudness.passage_s = Some((wrong, wrong));
@@ -112,7 +115,10 @@ fn spoilt(wrong: f64) -> Report {
         (track.integrated_lufs, track.sample_peak_dbfs) = (Some(wrong), Some(wrong));
         (track.peak_share, track.net_gain_db) = (Some(wrong), Some(wrong));
     }
-    let lean = report.lean.as_mut().unwrap();
+    let lean = report
+        .lean
+        .as_mut()
+        .expect("present in the sample and the page");
     (lean.rows[0].before_db, lean.reference_db) = (Some(wrong), Some(wrong));
     report
 }
@@ -149,4 +155,24 @@ fn a_hop_of_zero_is_no_curve() {
         report.loudness.as_mut().unwrap().hop_s = hop_s;
         assert!(!page(&report).contains("id=\"loudness\""));
     }
+}
+
+#[test]
+fn a_peak_without_loudness_is_not_called_silent_on_phones() {
+    let track = TrackView {
+        name: "Click".into(),
+        sample_peak_dbfs: Some(-9.0),
+        ..TrackView::default()
+    };
+    let report = Report {
+        tracks: vec![track],
+        ..Report::default()
+    };
+    let elements = read(&page(&report));
+    let narrow = in_drawing(&elements, "levels-narrow-t");
+    assert!(
+        narrow
+            .iter()
+            .any(|one| one.name == "text" && one.text == "peak -9.0")
+    );
 }

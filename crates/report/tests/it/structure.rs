@@ -51,7 +51,12 @@ fn check(report: &Report) {
     for svg in named(&elements, "svg") {
         assert_eq!(svg.attribute("role"), Some("img"));
         for key in ["aria-labelledby", "aria-describedby"] {
-            let at = with_id(&elements, svg.attribute(key).unwrap()).unwrap();
+            let at = with_id(
+                &elements,
+                svg.attribute(key)
+                    .expect("present in the sample and the page"),
+            )
+            .expect("present in the sample and the page");
             assert!(!elements[at].text.is_empty(), "{key}");
         }
     }

@@ -11,7 +11,10 @@ const HOSTILE: &str = "<b>&\"' </title></svg><script>alert(1)</script>";
 fn row<'a>(elements: &'a [Element], name: &str) -> Vec<&'a str> {
     let is_head = |one: &Element| one.name == "th" && one.text.starts_with(name);
     let head = elements.iter().find(|one| is_head(one)).expect(name);
-    let row = *head.around.last().unwrap();
+    let row = *head
+        .around
+        .last()
+        .expect("present in the sample and the page");
     let cells = elements
         .iter()
         .filter(|one| one.name == "td" && one.around.last() == Some(&row));
