@@ -5,7 +5,7 @@ use std::ops::Range;
 use nalgebra::Complex;
 
 use crate::align::{Alignment, align};
-use crate::clues::{Clues, look};
+use crate::clues::look;
 use crate::feed::Placed;
 use crate::gains::{Gains, recover};
 use crate::gram::{BLOCK_FRAMES, Gram};
@@ -22,6 +22,17 @@ use crate::{
 };
 use cupel_units::{amplitude_to_db, db_to_amplitude, power_to_db};
 
+/// A bounce longer than the tracks by less than this has a tail, no more.
+const TAIL_S: u64 = 10;
+/// A file that may have been trimmed begins with at least this.
+const BEGINS_ABOVE_DBFS: f64 = -90.0;
+/// Correlation with what is left of the bounce that places a trimmed file at
+/// once, and that below which it is not found (common practice, no source).
+const EASY_CORRELATION: f64 = 0.35;
+const LEAST_CORRELATION: f64 = 0.15;
+/// Correlation from which files that may all have been trimmed are aligned as
+/// they are.
+const ALL_AS_THEY_ARE: f64 = 0.5;
 /// Slots looked at for the place of the bounce, for the faders, for the tone.
 const SLOTS_ALIGN: usize = 20;
 const SLOTS_GAINS: usize = 120;
@@ -43,8 +54,8 @@ pub(crate) fn judge_bounce(
     progress: &(dyn Fn(f64) + Sync),
 ) -> Result<(), TrustError> {
     let session = Session::new(input, audible, &[]);
-    let longest = session.end().max(rough.frames());
-    let doubtful = session.maybe_trimmed(longest)?;
+    let longest = whole_length(&session, rough);
+    let doubtful = session.maybe_trimmed(longest, BEGINS_ABOVE_DBFS)?;
     let certain: Vec<usize> = (0..audible.len())
         .filter(|column| !doubtful.contains(column))
         .map(|column| audible[column])
@@ -54,7 +65,8 @@ pub(crate) fn judge_bounce(
         return Ok(());
     };
     progress(0.05);
-    let bounce = Bounce::new(rough, aligned, longest);
+    let bounce = Bounce::new(rough, aligned, longest.max(rough.frames()));
+    note_part(&session, &bounce, trust);
     let starts = find_starts(&session, &doubtful, &certain, &bounce, trust)?;
     progress(0.15);
     let session = Session::new(input, audible, &starts);
@@ -113,15 +125,42 @@ fn place_bounce(
         &slots,
         session.rate(),
     )?;
+    if !certain.is_empty() || audible.is_empty() {
+        return Ok(found);
+    }
     // Where every file may have been trimmed, the bounce itself is the clock.
     let clock = Alignment {
         lag_frames: 0,
         sign: 1.0,
         correlation: 0.0,
     };
-    Ok(found.or((certain.is_empty() && !audible.is_empty()).then_some(clock)))
+    let sure = found.filter(|found| found.correlation >= ALL_AS_THEY_ARE);
+    Ok(Some(sure.unwrap_or(clock)))
 }
 
+/// Length of the session: that of the longest track, or of the bounce where
+/// even the longest may have been trimmed.
+fn whole_length(session: &Session, rough: &dyn Source) -> u64 {
+    let tracks = session.end();
+    let tail = TAIL_S * u64::from(session.rate());
+    if rough.frames() > tracks + tail {
+        rough.frames()
+    } else {
+        tracks
+    }
+}
+
+fn note_part(session: &Session, bounce: &Bounce, trust: &mut Trust) {
+    let rate = f64::from(session.rate());
+    let covered_s = (bounce.range.end - bounce.range.start) as f64 / rate;
+    let whole_s = session.end() as f64 / rate;
+    if covered_s < 0.9 * whole_s {
+        trust.notes.push(words::bounce_is_part(covered_s, whole_s));
+    }
+}
+
+/// Looks for the starts in rounds: what was found in one no longer hides the
+/// rest in the next.
 fn find_starts(
     session: &Session,
     doubtful: &[usize],
@@ -129,60 +168,146 @@ fn find_starts(
     bounce: &Bounce,
     trust: &mut Trust,
 ) -> Result<Vec<(usize, u64)>, TrustError> {
-    if doubtful.is_empty() {
-        return Ok(Vec::new());
+    let mut open: Vec<usize> = doubtful.to_vec();
+    let mut starts: Vec<(usize, u64)> = Vec::new();
+    let mut unclear: Vec<usize> = Vec::new();
+    let mut least = EASY_CORRELATION;
+    while !open.is_empty() {
+        let known: Vec<usize> = certain
+            .iter()
+            .copied()
+            .chain(starts.iter().map(|(track, _)| *track))
+            .collect();
+        let found = search_round(session, &open, &known, &starts, bounce, least)?;
+        let before = starts.len();
+        unclear.clear();
+        for (&column, found) in open.iter().zip(&found) {
+            match found {
+                Found::At(frame) => starts.push((session.tracks[column], *frame)),
+                Found::CannotTell => unclear.push(column),
+                Found::Nowhere => (),
+            }
+        }
+        open.retain(|&column| {
+            starts
+                .iter()
+                .all(|(track, _)| *track != session.tracks[column])
+        });
+        if starts.len() == before {
+            if least <= LEAST_CORRELATION {
+                break;
+            }
+            least = LEAST_CORRELATION;
+        }
     }
-    let known = Session::new(session.input, certain, &[]);
+    for &column in &open {
+        trust.notes.push(if unclear.contains(&column) {
+            words::start_unclear(session, column)
+        } else {
+            words::start_nowhere(session, column)
+        });
+    }
+    polish(session, certain, bounce, &mut starts)?;
+    starts.retain(|(_, frame)| *frame > 0);
+    starts.sort_unstable();
+    trust.starts = starts
+        .iter()
+        .map(|&(track, frame)| FoundStart {
+            id: session.input.tracks[track].id.to_owned(),
+            start_s: frame as f64 / f64::from(session.rate()),
+            start_frames: frame,
+            found_by: FoundBy::Bounce,
+        })
+        .collect();
+    Ok(starts)
+}
+
+/// Settles each start to the sample once all the others are in place.
+fn polish(
+    session: &Session,
+    certain: &[usize],
+    bounce: &Bounce,
+    starts: &mut [(usize, u64)],
+) -> Result<(), TrustError> {
+    let tracks: Vec<usize> = certain
+        .iter()
+        .copied()
+        .chain(starts.iter().map(|(track, _)| *track))
+        .collect();
+    let (sources, gains) = fit_known(session, &tracks, starts, bounce)?;
+    for index in 0..starts.len() {
+        let mut others = left_factors(&gains, bounce.sign);
+        others[certain.len() + index] = 0.0;
+        let search = Search {
+            known: &sources,
+            factors: &others,
+            range: bounce.range.clone(),
+            rate_hz: session.rate(),
+            least: LEAST_CORRELATION,
+        };
+        let (track, start) = starts[index];
+        let sought = Wanted {
+            source: crate::judge::unmoved(session.input.tracks[track].source),
+            momentary_lufs: session.input.tracks[track].momentary_lufs,
+        };
+        if let Some(exact) = search.refine(&sought, start as i64)? {
+            starts[index].1 = exact as u64;
+        }
+    }
+    Ok(())
+}
+
+/// Tracks in their places with the bounce last, and the gains of the tracks.
+fn fit_known<'a>(
+    session: &Session<'a>,
+    tracks: &[usize],
+    starts: &[(usize, u64)],
+    bounce: &Bounce<'a>,
+) -> Result<(Vec<Placed<'a>>, Vec<f64>), TrustError> {
+    let known = Session::new(session.input, tracks, starts);
     let slots = known.pick(bounce.slots(known.slot_frames()), SLOTS_GAINS / 2);
+    let count = known.tracks.len();
     let gram = Gram::measure(
         &mut known.feed(Some(bounce.placed))?,
-        certain.len() + 1,
+        count + 1,
         &known.segments(&slots, 1),
         |_| (),
     )?;
-    let among: Vec<usize> = (0..certain.len()).collect();
+    let among: Vec<usize> = (0..count).collect();
     let gains = recover(&gram, &among, bounce.sign);
-    let sources: Vec<Placed> = known
+    let sources = known
         .placed
         .iter()
         .copied()
         .chain([bounce.placed])
         .collect();
+    Ok((sources, gains.linear))
+}
+
+fn search_round(
+    session: &Session,
+    open: &[usize],
+    known: &[usize],
+    starts: &[(usize, u64)],
+    bounce: &Bounce,
+    least: f64,
+) -> Result<Vec<Found>, TrustError> {
+    let (sources, gains) = fit_known(session, known, starts, bounce)?;
     let search = Search {
         known: &sources,
-        factors: &left_factors(&gains.linear, bounce.sign),
+        factors: &left_factors(&gains, bounce.sign),
         range: bounce.range.clone(),
         rate_hz: session.rate(),
+        least,
     };
-    let mut curves: Vec<_> = session.curves().into_iter().map(Some).collect();
-    let wanted: Vec<Wanted> = doubtful
+    let wanted: Vec<Wanted> = open
         .iter()
-        .filter_map(|&column| {
-            curves[column].take().map(|curve| Wanted {
-                source: session.placed[column],
-                curve,
-            })
+        .map(|&column| Wanted {
+            source: session.placed[column],
+            momentary_lufs: session.input.tracks[session.tracks[column]].momentary_lufs,
         })
         .collect();
-    let found = search.find(&wanted)?;
-    let mut starts = Vec::new();
-    for (&column, found) in doubtful.iter().zip(found) {
-        match found {
-            Found::At(0) => (),
-            Found::At(frame) => {
-                starts.push((session.tracks[column], frame));
-                trust.starts.push(FoundStart {
-                    id: session.id(column),
-                    start_s: frame as f64 / f64::from(session.rate()),
-                    start_frames: frame,
-                    found_by: FoundBy::Bounce,
-                });
-            }
-            Found::CannotTell => trust.notes.push(words::start_unclear(session, column)),
-            Found::Nowhere => trust.notes.push(words::start_nowhere(session, column)),
-        }
-    }
-    Ok(starts)
+    search.find(&wanted)
 }
 
 /// Factors that leave of tracks and bounce what the gains do not explain.
@@ -260,9 +385,9 @@ fn judge_placed(
         &Evidence {
             session,
             used: &used,
-            gains: &gains,
             residuals: &residuals,
             clues: clues.as_ref(),
+            start_s: bounce.range.start as f64 / f64::from(session.rate()),
         },
         trust,
     );

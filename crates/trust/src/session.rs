@@ -170,20 +170,27 @@ impl<'a> Session<'a> {
     }
 
     /// Columns of short files without a certain start that begin with sound.
-    pub fn maybe_trimmed(&self, longest_frames: u64) -> Result<Vec<usize>, TrustError> {
+    pub fn maybe_trimmed(
+        &self,
+        longest_frames: u64,
+        above_dbfs: f64,
+    ) -> Result<Vec<usize>, TrustError> {
         let rate = f64::from(self.rate());
         let mut found = Vec::new();
         for (column, &track) in self.tracks.iter().enumerate() {
             let known = &self.input.tracks[track];
             let short_s = longest_frames.saturating_sub(known.source.frames()) as f64 / rate;
-            if !known.start_known && short_s > LENGTHS_DIFFER_S && self.begins_with_sound(column)? {
+            if !known.start_known
+                && short_s > LENGTHS_DIFFER_S
+                && self.begins_with_sound(column, above_dbfs)?
+            {
                 found.push(column);
             }
         }
         Ok(found)
     }
 
-    fn begins_with_sound(&self, column: usize) -> Result<bool, TrustError> {
+    fn begins_with_sound(&self, column: usize, above_dbfs: f64) -> Result<bool, TrustError> {
         let frames = (BEGINNING_S * f64::from(self.rate())) as usize;
         let mut stream = PlacedStream::open(&self.placed[column])?;
         let sides = read_sides(&mut stream, 0, frames)?;
@@ -191,7 +198,7 @@ impl<'a> Session<'a> {
             .iter()
             .flatten()
             .fold(0.0f64, |peak, sample| peak.max(sample.abs()));
-        Ok(peak > cupel_units::db_to_amplitude(SOUNDS_ABOVE_LUFS))
+        Ok(peak > cupel_units::db_to_amplitude(above_dbfs))
     }
 
     /// Remark on files that begin with sound while others begin with silence.
@@ -202,7 +209,7 @@ impl<'a> Session<'a> {
             .map(|placed| placed.source.frames())
             .max()
             .unwrap_or(0);
-        let trimmed = self.maybe_trimmed(longest)?;
+        let trimmed = self.maybe_trimmed(longest, SOUNDS_ABOVE_LUFS)?;
         if trimmed.is_empty() || trimmed.len() == self.tracks.len() {
             return Ok(None);
         }

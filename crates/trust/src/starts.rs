@@ -4,7 +4,7 @@
 //! tracks leave of the bounce; places on which several excerpts agree are then
 //! tried in full, at the sample.
 //! Why it matters: a file without a time stamp would play from the beginning.
-//! Threshold and source: [`LEAST_CORRELATION`], [`CLEARLY`].
+//! Threshold and source: the caller's least correlation, and [`CLEARLY`].
 //! How to mend: export every track from the common start.
 //! When it is wrong: a loop that repeats exactly, and whose first and last
 //! repeats are covered by something else, has several equally good places; then
@@ -29,11 +29,8 @@ const SEARCH_SIZE: usize = 1 << 15;
 /// Files looked for at once, so that memory stays small.
 const FILES_AT_ONCE: usize = 10;
 /// Peaks kept of one excerpt, and places tried in full.
-const PEAKS_KEPT: usize = 64;
-const PLACES_TRIED: usize = 10;
-/// Correlation with what is left of the bounce below which nothing is found
-/// (common practice, no source).
-const LEAST_CORRELATION: f64 = 0.15;
+const PEAKS_KEPT: usize = 300;
+const PLACES_TRIED: usize = 12;
 /// The best place must explain this much more than the next, relative (common
 /// practice, no source).
 const CLEARLY: f64 = 0.02;
@@ -59,12 +56,14 @@ pub(crate) struct Search<'a> {
     /// Where the bounce lies on the common clock.
     pub range: std::ops::Range<u64>,
     pub rate_hz: u32,
+    /// Least correlation with what is left for a place to count.
+    pub least: f64,
 }
 
 /// A file to be found, with its momentary curve.
 pub(crate) struct Wanted<'a> {
     pub source: Placed<'a>,
-    pub curve: Curve<'a>,
+    pub momentary_lufs: &'a [f32],
 }
 
 struct Template {
@@ -239,9 +238,12 @@ impl Search<'_> {
             scored.push((explained, start));
         }
         scored.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        if std::env::var("STARTS").is_ok() {
+            println!("places {places:?} scored {scored:?}");
+        }
         Ok(match scored.as_slice() {
             [] => Found::Nowhere,
-            [(best, _), ..] if best.max(0.0).sqrt() < LEAST_CORRELATION => Found::Nowhere,
+            [(best, _), ..] if best.max(0.0).sqrt() < self.least => Found::Nowhere,
             [(best, start), rest @ ..] => {
                 let next = rest.first().map_or(0.0, |(explained, _)| *explained);
                 if best - next > CLEARLY * best {
@@ -254,10 +256,10 @@ impl Search<'_> {
     }
 
     /// The start to the sample, near a rough one; `None` before the beginning.
-    fn refine(&self, sought: &Wanted, rough: i64) -> Result<Option<i64>, TrustError> {
+    pub fn refine(&self, sought: &Wanted, rough: i64) -> Result<Option<i64>, TrustError> {
         let reach = 3 * self.step();
         let frames = (SLOT_S * f64::from(self.rate_hz)) as usize;
-        let Some(&slot) = excerpt_slots(sought, self.rate_hz).first() else {
+        let Some(slot) = loudest_slot(sought, self.rate_hz) else {
             return Ok(None);
         };
         let mut stream = PlacedStream::open(&sought.source)?;
@@ -371,21 +373,38 @@ impl Search<'_> {
     }
 }
 
-/// Loud slots of a file, spread over it.
+/// Slots of a file to look for: its first and its last, which tell one repeat
+/// of a loop from the next, and loud ones spread between.
 fn excerpt_slots(sought: &Wanted, rate_hz: u32) -> Vec<usize> {
     let frames = (SLOT_S * f64::from(rate_hz)) as u64;
-    let slots = (sought.source.source.frames() / frames) as usize;
-    let parts = EXCERPTS.min(slots.max(1));
-    (0..parts)
-        .filter_map(|part| {
-            let range = part * slots / parts..(part + 1) * slots / parts;
-            let curve = Curve {
-                momentary_lufs: sought.curve.momentary_lufs,
-                shift_values: 0,
-            };
-            pick_slots(&[curve], range, 1).first().copied()
-        })
-        .collect()
+    let slots = ((sought.source.source.frames() / frames) as usize).max(1);
+    let pick = |range: std::ops::Range<usize>| {
+        let curve = Curve {
+            momentary_lufs: sought.momentary_lufs,
+            shift_values: 0,
+        };
+        pick_slots(&[curve], range, 1).first().copied()
+    };
+    let between = EXCERPTS - 2;
+    let spread =
+        (0..between).filter_map(|part| pick(part * slots / between..(part + 1) * slots / between));
+    let mut chosen: Vec<usize> = spread.collect();
+    chosen.push(0);
+    chosen.push(slots.saturating_sub(2));
+    chosen.sort_unstable();
+    chosen.dedup();
+    chosen
+}
+
+/// The loudest of them, for finding the exact sample.
+fn loudest_slot(sought: &Wanted, rate_hz: u32) -> Option<usize> {
+    let frames = (SLOT_S * f64::from(rate_hz)) as u64;
+    let slots = ((sought.source.source.frames() / frames) as usize).max(1);
+    let curve = Curve {
+        momentary_lufs: sought.momentary_lufs,
+        shift_values: 0,
+    };
+    pick_slots(&[curve], 0..slots, 1).first().copied()
 }
 
 fn spectrum(transform: &dyn RealToComplex<f32>, samples: &[f64]) -> Vec<Complex<f32>> {
