@@ -1,7 +1,7 @@
 //! Opening a folder again: tracks are known by content, else by name.
 
 use crate::ids::{unique, without_number};
-use crate::{Group, Session, Track, name_without_version};
+use crate::{Group, Role, Session, Track, name_without_version};
 
 /// A track's file as found in the folder.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -13,7 +13,7 @@ pub struct FoundTrack {
     /// The id it gets if it is new; made unique.
     pub suggested_id: String,
     /// What it plays, if that can be told; fills a role that is not set.
-    pub role: Option<String>,
+    pub role: Option<Role>,
     /// Its group, if that can be told; fills a group that is not set.
     pub group: Option<Group>,
     /// Where the file begins in the session, in seconds.
@@ -132,7 +132,7 @@ impl Session {
         let id = unique(&found.suggested_id, |id| self.track(id).is_some());
         self.tracks.push(Track {
             content: found.content.clone(),
-            role: found.role.clone(),
+            role: found.role,
             group: found.group,
             start_s: found.start_s,
             ..Track::new(id.clone(), found.file.clone())
@@ -207,7 +207,7 @@ fn update(track: &mut Track, found: &FoundTrack, report: &mut Adoption) {
         track.content.clone_from(&found.content);
     }
     if track.role.is_none() {
-        track.role.clone_from(&found.role);
+        track.role = found.role;
     }
     track.group = track.group.or(found.group);
 }

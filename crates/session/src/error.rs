@@ -112,7 +112,7 @@ pub enum Problem {
     },
     /// A key that means nothing here.
     #[error(
-        "unknown key `{key}` in {place}: {}allowed are {}",
+        "unknown key `{key}` in {place}: {}allowed {}",
         did_you_mean(suggestion),
         listed(allowed)
     )]
@@ -147,7 +147,7 @@ pub enum Problem {
         wanted: String,
     },
     /// A number that is too small, too large or none.
-    #[error("`{key}` is {given}: allowed are {low} to {high}")]
+    #[error("`{key}` is {given}: {}", range(*low, *high))]
     OutOfRange {
         /// The key.
         key: String,
@@ -160,7 +160,7 @@ pub enum Problem {
     },
     /// A value that is not in the list.
     #[error(
-        "`{key}` is {given}: {}allowed are {}",
+        "`{key}` is {given}: {}allowed {}",
         did_you_mean(suggestion),
         listed(allowed)
     )]
@@ -172,6 +172,22 @@ pub enum Problem {
         /// The allowed value that is nearest.
         suggestion: Option<String>,
         /// All allowed values.
+        allowed: Vec<String>,
+    },
+    /// A target that is not there, or not for this kind of move.
+    #[error(
+        "`target` is `{given}`: {}allowed for `{kind}` {}",
+        did_you_mean(suggestion),
+        listed(allowed)
+    )]
+    BadTarget {
+        /// The target.
+        given: String,
+        /// The kind of the move.
+        kind: &'static str,
+        /// The allowed target that is nearest.
+        suggestion: Option<String>,
+        /// All allowed targets.
         allowed: Vec<String>,
     },
     /// A text that must not be empty is.
@@ -238,14 +254,14 @@ pub enum Problem {
         given: &'static str,
     },
     /// Places on a move that cannot have them.
-    #[error("a `{kind}` cannot have {given} in `at`: allowed are {allowed}")]
+    #[error("a `{kind}` cannot have {given} in `at`: {mend}")]
     PlacesNotForKind {
         /// The kind of the move.
         kind: &'static str,
         /// `sections` or `breakpoints`.
         given: &'static str,
-        /// What is allowed.
-        allowed: &'static str,
+        /// What to do instead.
+        mend: &'static str,
     },
     /// Breakpoints that are not in order.
     #[error(
@@ -266,19 +282,31 @@ fn did_you_mean(suggestion: &Option<String>) -> String {
         .map_or_else(String::new, |word| format!("did you mean `{word}`? "))
 }
 
-/// The words in backticks, at most twenty of them.
+/// How many allowed words a message names.
+const LISTED: usize = 40;
+
+/// `is` or `are`, and the words in backticks, at most [`LISTED`].
 fn listed(words: &[String]) -> String {
-    if words.is_empty() {
-        return "none".into();
-    }
-    let mut text = words
+    let quoted: Vec<String> = words
         .iter()
-        .take(20)
+        .take(LISTED)
         .map(|word| format!("`{word}`"))
-        .collect::<Vec<_>>()
-        .join(", ");
-    if words.len() > 20 {
-        text += &format!(" and {} more", words.len() - 20);
+        .collect();
+    let more = match words.len().saturating_sub(LISTED) {
+        0 => String::new(),
+        more => format!(" and {more} more"),
+    };
+    match words.len() {
+        0 => "is none".into(),
+        1 => format!("is {}", quoted[0]),
+        _ => format!("are {}{more}", quoted.join(", ")),
     }
-    text
+}
+
+/// The limits of a number in words.
+fn range(low: f64, high: f64) -> String {
+    if low == high {
+        return format!("allowed is {low}");
+    }
+    format!("allowed are {low} to {high}")
 }

@@ -21,6 +21,7 @@
 //! ```
 
 mod adopt;
+mod editor;
 mod error;
 mod file;
 mod ids;
@@ -38,15 +39,17 @@ mod replace;
 mod round;
 mod suggest;
 mod target;
+mod values;
 mod version_name;
 mod words;
 mod write;
+mod write_tables;
 
 pub use adopt::{Adoption, Changed, FoundTrack, Renamed, Twin};
 pub use error::{Problem, SessionError};
 pub use ids::ids_from_names;
 pub use lock::SessionLock;
-pub use model::{FORMAT, FileEntry, Group, Passage, ReferenceEntry, Session, Targets, Track};
+pub use model::{FORMAT, FileEntry, Passage, ReferenceEntry, Session, Targets, Track};
 pub use moves::{At, Breakpoint, By, Move, stage_rank};
 pub use pan_law::PanLaw;
 pub use parameters::{Delay, MoveKind, Parameters};
@@ -54,3 +57,5 @@ pub use replace::{Keep, Replaced};
 pub use round::round_for_hand;
 pub use target::Target;
 pub use version_name::name_without_version;
+
+pub use cupel_units::{Group, Role};

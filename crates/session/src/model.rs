@@ -1,5 +1,6 @@
 //! What a session file says: tracks, reference, targets, moves.
 
+use cupel_units::{Group, Role};
 use serde::Serialize;
 
 use crate::moves::Move;
@@ -111,7 +112,7 @@ pub struct Track {
     /// Hash of the file's bytes.
     pub content: Option<String>,
     /// What the track plays: `kick`, `bass`, `voice` and so on.
-    pub role: Option<String>,
+    pub role: Option<Role>,
     /// The group it is summed in.
     pub group: Option<Group>,
     /// Whether it is part of the sum.
@@ -135,53 +136,6 @@ impl Track {
             why_left_out: None,
             start_s: 0.0,
         }
-    }
-}
-
-/// The groups a mix is summed in; each track is in one at most.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
-pub enum Group {
-    /// Kick, snare, clap, hats, percussion.
-    #[serde(rename = "drums")]
-    Drums,
-    /// Bass and sub.
-    #[serde(rename = "low end")]
-    LowEnd,
-    /// Chords, pads, leads.
-    #[serde(rename = "music")]
-    Music,
-    /// Voices.
-    #[serde(rename = "voice")]
-    Voice,
-    /// Risers, impacts, noise.
-    #[serde(rename = "effects")]
-    Effects,
-}
-
-impl Group {
-    /// All groups, in the order of their stems.
-    pub const ALL: [Self; 5] = [
-        Self::Drums,
-        Self::LowEnd,
-        Self::Music,
-        Self::Voice,
-        Self::Effects,
-    ];
-
-    /// The name as written in the session file.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Drums => "drums",
-            Self::LowEnd => "low end",
-            Self::Music => "music",
-            Self::Voice => "voice",
-            Self::Effects => "effects",
-        }
-    }
-
-    /// The group of that name.
-    pub fn from_name(name: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|group| group.name() == name)
     }
 }
 

@@ -9,8 +9,8 @@ use crate::origin::{Origin, plain};
 use crate::parse_move::{MOVE_KEYS, read_move};
 use crate::reader::{Fault, Reading, Section};
 use crate::{
-    FORMAT, FileEntry, Group, Passage, Problem, ReferenceEntry, Session, SessionError, Targets,
-    Track,
+    FORMAT, FileEntry, Group, Passage, Problem, ReferenceEntry, Role, Session, SessionError,
+    Targets, Track,
 };
 
 /// Longest time a session may name: a day.
@@ -247,8 +247,8 @@ fn read_track(section: &Section<'_>) -> Reading<Track> {
         id: read_id(section, "id = \"kick\"")?,
         file: file.to_owned(),
         content: section.text("content")?.map(str::to_owned),
-        role: section.text("role")?.map(str::to_owned),
-        group: section.choice("group", &Group::ALL, Group::name)?,
+        role: section.choice("role", Role::ALL, Role::name)?,
+        group: section.choice("group", Group::ALL, Group::name)?,
         include: section.boolean("include")?.unwrap_or(true),
         why_left_out: section.any_text("why_left_out")?.map(str::to_owned),
         start_s: start_s.unwrap_or(0.0),

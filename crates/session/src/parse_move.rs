@@ -2,6 +2,7 @@
 
 use crate::parse::{LONGEST_S, read_id};
 use crate::reader::{Entry, Fault, Reading, Section};
+use crate::suggest::nearest;
 use crate::{At, Breakpoint, By, Delay, Group, Move, MoveKind, Parameters, Problem, Target, Track};
 
 pub(crate) const MOVE_KEYS: [&str; 10] = [
@@ -46,13 +47,23 @@ fn read_target(section: &Section<'_>, kind: MoveKind, tracks: &[Track]) -> Readi
     let allowed = allowed_targets(kind, tracks);
     match Target::from_text(text) {
         Some(target) if allowed.contains(&target.to_string()) => Ok(target),
-        _ => Err(section.not_allowed("target", text, allowed.iter().map(String::as_str))),
+        _ => Err(section.fault(
+            "target",
+            Problem::BadTarget {
+                given: text.to_owned(),
+                kind: kind.name(),
+                suggestion: nearest(text, allowed.iter().map(String::as_str)),
+                allowed,
+            },
+        )),
     }
 }
 
 /// Targets a kind of move may have, as written.
 fn allowed_targets(kind: MoveKind, tracks: &[Track]) -> Vec<String> {
-    let groups = Group::ALL.map(|group| Target::Group(group).to_string());
+    let groups = Group::ALL
+        .iter()
+        .map(|&group| Target::Group(group).to_string());
     let mut allowed = Vec::new();
     match kind {
         MoveKind::Trim => return vec![Target::All.to_string()],
@@ -68,7 +79,7 @@ fn allowed_targets(kind: MoveKind, tracks: &[Track]) -> Vec<String> {
 }
 
 fn read_parameters(section: &Section<'_>, kind: MoveKind) -> Reading<Parameters> {
-    let place = format!("`parameters` of a {}", kind.name());
+    let place = format!("`parameters` of the move (`{}`)", kind.name());
     let keys = kind.parameter_keys();
     let given = section.section("parameters", place, keys)?;
     if kind == MoveKind::Polarity {
@@ -120,7 +131,7 @@ fn read_delay(given: &Section<'_>) -> Reading<Delay> {
     match (delay_ms, delay_samples) {
         (Some(delay_ms), None) => Ok(Delay::Milliseconds { delay_ms }),
         (None, Some(delay_samples)) => Ok(Delay::Samples { delay_samples }),
-        (Some(_), Some(_)) => fault("both `delay_ms` and `delay_samples`"),
+        (Some(_), Some(_)) => fault("both delays"),
         (None, None) => fault("no delay"),
     }
 }
@@ -153,9 +164,9 @@ fn read_places(section: &Section<'_>, kind: MoveKind) -> Reading<Option<At>> {
     let Some(entries) = section.entries("at")? else {
         return Ok(None);
     };
-    let bad = |given| section.fault("at", Problem::BadPlaces { given });
     let mut names = Vec::new();
     let mut points: Vec<Breakpoint> = Vec::new();
+    let mut others = 0;
     for entry in entries {
         match entry {
             Entry::Text(name, span) if name.trim().is_empty() => {
@@ -167,31 +178,35 @@ fn read_places(section: &Section<'_>, kind: MoveKind) -> Reading<Option<At>> {
                 let entry = Section::new(table, "a breakpoint of `at`", span, &keys)?;
                 points.push(read_breakpoint(&entry, points.last())?);
             }
-            Entry::Other => return Err(bad("a list of something else")),
+            Entry::Other => others += 1,
         }
     }
-    let allowed = match kind {
-        MoveKind::Trim => "none",
-        MoveKind::Fader => "sections and breakpoints",
-        _ => "sections",
+    let places = match (names.len(), points.len(), others) {
+        (0, 0, 0) => Err("empty"),
+        (_, 0, 0) => Ok(At::Sections(names)),
+        (0, _, 0) => Ok(At::Breakpoints(points)),
+        (_, _, 0) => Err("a list of both"),
+        _ => Err("a list of something else"),
     };
-    let not_for_kind = |given| {
-        let kind = kind.name();
-        let problem = Problem::PlacesNotForKind {
-            kind,
-            given,
-            allowed,
-        };
-        Err(section.fault("at", problem))
-    };
-    match (names.is_empty(), points.is_empty()) {
-        (true, true) => Err(bad("empty")),
-        (false, false) => Err(bad("a list of both")),
-        (false, true) if kind == MoveKind::Trim => not_for_kind("sections"),
-        (false, true) => Ok(Some(At::Sections(names))),
-        (true, false) if kind != MoveKind::Fader => not_for_kind("breakpoints"),
-        (true, false) => Ok(Some(At::Breakpoints(points))),
+    match places {
+        Ok(places) => check_places(section, kind, places).map(Some),
+        Err(given) => Err(section.fault("at", Problem::BadPlaces { given })),
     }
+}
+
+/// A trim holds everywhere; breakpoints are gains, and only a fader has one.
+fn check_places(section: &Section<'_>, kind: MoveKind, places: At) -> Reading<At> {
+    let given = match (&places, kind) {
+        (At::Sections(_), MoveKind::Trim) => "sections",
+        (At::Breakpoints(_), kind) if kind != MoveKind::Fader => "breakpoints",
+        _ => return Ok(places),
+    };
+    let mend = match kind {
+        MoveKind::Trim => "it holds everywhere, remove the line",
+        _ => "only sections",
+    };
+    let kind = kind.name();
+    Err(section.fault("at", Problem::PlacesNotForKind { kind, given, mend }))
 }
 
 fn read_breakpoint(entry: &Section<'_>, before: Option<&Breakpoint>) -> Reading<Breakpoint> {
