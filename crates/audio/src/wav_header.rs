@@ -110,3 +110,45 @@ fn size_32(size: u64, large: bool) -> [u8; 4] {
     }
     (size as u32).to_le_bytes()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn header(frames: u64) -> Vec<u8> {
+        let header = Header {
+            sample_rate_hz: 48_000,
+            channels: 2,
+            format: SampleFormat::I24,
+            frames,
+        };
+        header.bytes()
+    }
+
+    /// Offsets and values of EBU Tech 3306 (RF64), written out by hand.
+    #[test]
+    fn past_four_gibibytes_junk_becomes_ds64() {
+        let frames = 1_000_000_000u64;
+        let small = header(1_000);
+        let large = header(frames);
+        assert_eq!(small.len(), large.len());
+        assert_eq!(&small[..4], b"RIFF");
+        assert_eq!(&small[12..16], b"JUNK");
+        assert_eq!(&large[..8], b"RF64\xFF\xFF\xFF\xFF");
+        assert_eq!(&large[8..16], b"WAVEds64");
+        assert_eq!(large[16..20], 28u32.to_le_bytes());
+        assert_eq!(large[20..28], (frames * 6 + 96).to_le_bytes());
+        assert_eq!(large[28..36], (frames * 6).to_le_bytes());
+        assert_eq!(large[36..44], frames.to_le_bytes());
+        assert_eq!(large[44..48], [0; 4]);
+        assert_eq!(&large[96..], b"data\xFF\xFF\xFF\xFF");
+    }
+
+    /// The largest file that a 32-bit size can hold stays plain.
+    #[test]
+    fn the_border() {
+        let most = (u64::from(u32::MAX) - 96) / 6;
+        assert_eq!(&header(most)[..4], b"RIFF");
+        assert_eq!(&header(most + 1)[..4], b"RF64");
+    }
+}

@@ -211,3 +211,26 @@ impl Drop for WavWriter {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// `/dev/full` answers every write as a full disk does.
+    #[cfg(target_os = "linux")]
+    #[test]
+    fn a_full_disk_leaves_nothing_behind() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("mix.wav");
+        let mut writer = WavWriter::create(&path, 48_000, 1, SampleFormat::F32).unwrap();
+        let full = OpenOptions::new().write(true).open("/dev/full").unwrap();
+        writer.output = Some(BufWriter::with_capacity(64, full));
+        let error = writer.write(&[[0.5; 1_000]]).unwrap_err();
+        assert!(error.to_string().ends_with("mix.wav`: the disk is full"));
+        assert!(error.hint().unwrap().starts_with("free some space"));
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 0);
+        assert!(writer.write(&[[0.5]]).is_err());
+        assert!(writer.finish().is_err());
+        assert!(!path.exists());
+    }
+}

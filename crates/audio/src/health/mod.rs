@@ -107,7 +107,7 @@ impl HealthMeter {
         notes.extend(self.levels.notes(self.sample_rate_hz));
         if !self.levels.is_silent() {
             notes.extend(self.flat_tops.note(self.sample_rate_hz));
-            notes.extend(self.dc_offset.note(self.frames));
+            notes.extend(self.dc_offset.note());
             notes.extend(self.stereo.note());
             notes.extend(self.tail.note(self.frames, self.sample_rate_hz));
         }
@@ -145,7 +145,7 @@ impl HealthMeter {
             }
             self.levels.add(channel, &stats, self.frames);
             self.flat_tops.add(channel, &stats, samples, self.frames);
-            self.dc_offset.add(channel, &stats);
+            self.dc_offset.add(channel, &stats, frames);
             energy += if stats.energy.is_finite() {
                 stats.energy
             } else {
