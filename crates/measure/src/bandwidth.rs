@@ -24,18 +24,22 @@ pub(crate) fn bandwidth_hz(spectrum: &BinPowers, nyquist_hz: f64) -> Option<f64>
     let (stretch, half_gap) = (bins(STRETCH_HZ), bins(GAP_HZ / 2.0));
     let highest = bins(HIGHEST_HZ).min(bins(nyquist_hz).saturating_sub(stretch + half_gap));
     let ceilings = maxima_from(&powers);
-    let mut best: Option<(f64, usize)> = None;
+    let mut best: Option<(f64, usize, f64)> = None;
     for bin in bins(LOWEST_HZ)..highest {
-        let below = median(&powers[bin - half_gap - stretch..bin - half_gap]);
+        let below = low_decile(&powers[bin - half_gap - stretch..bin - half_gap]);
         let above = ceilings[bin + half_gap];
         let step_db = 10.0 * (below / above.max(f64::MIN_POSITIVE)).log10();
         let present = below > total * 10f64.powf(FAINTEST_DB / 10.0);
-        if present && step_db >= STEP_DB && best.is_none_or(|(most, _)| step_db > most) {
-            best = Some((step_db, bin));
+        if present && step_db >= STEP_DB && best.is_none_or(|(most, ..)| step_db > most) {
+            best = Some((step_db, bin, below));
         }
     }
-    let (_, bin) = best?;
-    Some(limit_near(&powers, bin, half_gap) as f64 * spectrum.width_hz)
+    let (_, bin, below) = best?;
+    // The last bin within 20 dB of what lies below the step.
+    let limit = (bin - half_gap - stretch..=bin + half_gap)
+        .rev()
+        .find(|&k| powers[k] > below / 100.0)?;
+    Some(limit as f64 * spectrum.width_hz)
 }
 
 /// The largest power from each bin on.
@@ -47,17 +51,10 @@ fn maxima_from(powers: &[f64]) -> Vec<f64> {
     maxima
 }
 
-fn median(powers: &[f64]) -> f64 {
+/// What nine bins in ten are stronger than, so that a few tones do not pass for
+/// a full spectrum.
+fn low_decile(powers: &[f64]) -> f64 {
     let mut sorted = powers.to_vec();
     sorted.sort_by(f64::total_cmp);
-    sorted[sorted.len() / 2]
-}
-
-/// The last bin within 20 dB of what lies below the step.
-fn limit_near(powers: &[f64], bin: usize, half_gap: usize) -> usize {
-    let below = median(&powers[bin - 2 * half_gap..bin - half_gap]);
-    (bin - half_gap..=bin + half_gap)
-        .rev()
-        .find(|&k| powers[k] > below / 100.0)
-        .unwrap_or(bin)
+    sorted[sorted.len() / 10]
 }

@@ -12,7 +12,7 @@
 //! are about 25 Hz soft.
 
 use crate::bin_span::BinSpan;
-use crate::frame_spectrum::Powers;
+use crate::frame_powers::Powers;
 use crate::log_power::{decode, encode};
 use serde::{Deserialize, Serialize};
 
@@ -89,7 +89,7 @@ impl BandFrames {
     /// `start_s..end_s`; zeros where there is none.
     pub fn band_power_between(&self, start_s: f64, end_s: f64) -> Vec<f64> {
         let frames = self.frames_between(start_s, end_s);
-        let mut sums = vec![0.0; CRITICAL_BANDS];
+        let mut sums = [0.0; CRITICAL_BANDS];
         for frame in frames.clone() {
             for (band, sum) in sums.iter_mut().enumerate() {
                 *sum += self.power(frame, band);

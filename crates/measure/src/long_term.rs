@@ -2,7 +2,7 @@
 //! signal below, joined where both resolve well.
 
 use crate::bin_span::BinSpan;
-use crate::frame_spectrum::Powers;
+use crate::frame_powers::Powers;
 use crate::pair_power::PairPower;
 
 /// Where the two spectra join: the upper edge of the 250 Hz one-third octave,

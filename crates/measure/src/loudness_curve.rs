@@ -38,9 +38,12 @@ impl LoudnessCurve {
     /// Mean K-weighted power between two times; 100 ms entries cut by a border
     /// count by their share. `None` where the stretch holds no entry.
     pub fn power_between(&self, start_s: f64, end_s: f64) -> Option<f64> {
+        if start_s.is_nan() || end_s.is_nan() {
+            return None;
+        }
         let start = (start_s / self.hop_s).max(0.0);
         let end = (end_s / self.hop_s).min(self.k_power.len() as f64);
-        if !(end > start) {
+        if end <= start {
             return None;
         }
         let (first, last) = (start.floor() as usize, end.ceil() as usize);

@@ -4,13 +4,14 @@ use crate::bandwidth::bandwidth_hz;
 use crate::critical_bands::BandFrames;
 use crate::error::{MeasureError, check_rate};
 use crate::gating::integrated_loudness;
+use crate::intake::take_in;
 use crate::k_weighting::{KPair, KWeighting};
 use crate::level::{RATIO_LIMIT_DB, level_db, ratio_db};
-use crate::levels::{Levels, mend};
+use crate::levels::Levels;
 use crate::long_term::LongTerm;
 use crate::loudness_curve::LoudnessCurve;
 use crate::loudness_meter::{Loudness, loudness_of};
-use crate::pair_power::PairPower;
+use crate::pair_power::{DOUBLE_ROUNDING, PairPower};
 use crate::power_track::{PowerTrack, SubBlockClock};
 use crate::spectrum::{Sizes, Spectrum};
 use crate::summary::{LowShare, Summary};
@@ -57,6 +58,9 @@ pub struct Meter {
     settings: MeterSettings,
     block: Vec<Vec<f64>>,
     single: Vec<Vec<f32>>,
+    /// Peaks of the block, and of all blocks before.
+    block_peaks: Vec<f64>,
+    sample_peak: f64,
     filled: usize,
     frames: u64,
     unusable_samples: u64,
@@ -89,6 +93,8 @@ impl Meter {
             settings,
             block: vec![vec![0.0; hop]; channels],
             single: vec![vec![0.0; hop]; channels],
+            block_peaks: vec![0.0; channels],
+            sample_peak: 0.0,
             filled: 0,
             frames: 0,
             unusable_samples: 0,
@@ -114,11 +120,7 @@ impl Meter {
         let mut start = 0;
         while start < frames {
             let count = (hop - self.filled).min(frames - start);
-            for (block, channel) in self.block.iter_mut().zip(channels) {
-                block[self.filled..self.filled + count]
-                    .copy_from_slice(&channel[start..start + count]);
-            }
-            self.filled += count;
+            self.take_in(channels, start..start + count);
             start += count;
             if self.filled == hop {
                 self.take_block();
@@ -126,16 +128,26 @@ impl Meter {
         }
     }
 
+    fn take_in(&mut self, channels: &[&[f64]], range: std::ops::Range<usize>) {
+        let place = self.filled..self.filled + range.len();
+        for (side, channel) in channels.iter().enumerate().take(self.settings.channels) {
+            let peak = take_in(
+                &channel[range.clone()],
+                &mut self.block[side][place.clone()],
+                &mut self.single[side][place.clone()],
+                &mut self.unusable_samples,
+            );
+            self.block_peaks[side] = self.block_peaks[side].max(peak);
+        }
+        self.filled = place.end;
+    }
+
     /// Measures the first `filled` frames of the block.
     fn take_block(&mut self) {
         let count = std::mem::take(&mut self.filled);
         self.frames += count as u64;
-        for (block, single) in self.block.iter_mut().zip(&mut self.single) {
-            block[count..].fill(0.0);
-            self.unusable_samples += mend(&mut block[..count]);
-            for (out, &sample) in single.iter_mut().zip(block.iter()) {
-                *out = sample as f32;
-            }
+        for single in &mut self.single {
+            single[count..].fill(0.0);
         }
         self.take_loudness(count);
         self.take_peaks(count);
@@ -146,10 +158,11 @@ impl Meter {
     fn take_peaks(&mut self, count: usize) {
         let left = &self.block[0][..count];
         let right = &self.block[self.settings.channels - 1][..count];
-        let peaks = self.levels.push(left, right);
-        let sides = self.true_peaks.iter_mut().zip(&self.single).zip(peaks);
-        for ((true_peak, single), peak) in sides {
-            true_peak.push_single(&single[..count], peak);
+        self.levels.push(left, right);
+        let sides = self.true_peaks.iter_mut().zip(&self.single);
+        for ((true_peak, single), peak) in sides.zip(&mut self.block_peaks) {
+            true_peak.push_single(&single[..count], *peak);
+            self.sample_peak = self.sample_peak.max(std::mem::take(peak));
         }
     }
 
@@ -187,7 +200,7 @@ impl Meter {
             settings: self.settings,
             frames: self.frames,
             unusable_samples: self.unusable_samples,
-            sample_peak: self.levels.peak(),
+            sample_peak: self.sample_peak,
             true_peak,
             powers,
             mono_loss_lu,
@@ -252,7 +265,7 @@ impl Figures {
             broad_bands: broad_bands(spectrum, total),
             low_share: low_share(spectrum, total),
             lean_db: self.powers.lean_db(),
-            width_db: self.powers.width_db(),
+            width_db: self.powers.width_db(DOUBLE_ROUNDING),
             correlation: self.powers.correlation(),
             mono_loss_lu: self.mono_loss_lu,
             bandwidth_hz: bandwidth_hz(&spectrum.high, spectrum.nyquist_hz),

@@ -2,6 +2,13 @@
 
 use crate::level::{SILENCE_POWER, level_db, ratio_db};
 
+/// What double precision leaves of nothing in the difference of sums.
+pub(crate) const DOUBLE_ROUNDING: f64 = 1e-13;
+/// The same for sums in single precision, -70 dB.
+pub(crate) const SINGLE_ROUNDING: f64 = 1e-7;
+/// One channel seen in the other through their common transform, -120 dB.
+const CROSSTALK: f64 = 1e-12;
+
 /// Mean squares of both sides and their mean product.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(crate) struct PairPower {
@@ -60,10 +67,10 @@ impl PairPower {
         ratio_db(self.right, self.left)
     }
 
-    /// Side over mid in dB; `None` where there is no side at all.
-    pub fn width_db(self) -> Option<f64> {
-        // What is left of the difference of two equal sums is rounding.
-        let rounding = self.mean() * 1e-14;
+    /// Side over mid in dB; `None` where there is no side, which is then under
+    /// `rounding` of the whole.
+    pub fn width_db(self, rounding: f64) -> Option<f64> {
+        let rounding = self.mean() * rounding;
         (self.side() > rounding.max(SILENCE_POWER))
             .then(|| ratio_db(self.side(), self.mid()))
             .flatten()
@@ -71,7 +78,8 @@ impl PairPower {
 
     /// Correlation without removal of the mean; `None` where a side is silent.
     pub fn correlation(self) -> Option<f64> {
-        (self.left.min(self.right) > SILENCE_POWER).then(|| {
+        let floor = SILENCE_POWER.max(self.left.max(self.right) * CROSSTALK);
+        (self.left.min(self.right) > floor).then(|| {
             let scale = self.left.sqrt() * self.right.sqrt();
             (self.cross / scale).clamp(-1.0, 1.0)
         })

@@ -3,7 +3,8 @@
 
 use crate::critical_bands::{BandFrameWriter, BandFrames};
 use crate::decimator::Decimator;
-use crate::frame_spectrum::{FrameSpectrum, OVERLAP, Powers};
+use crate::frame_powers::Powers;
+use crate::frame_spectrum::{FrameSpectrum, OVERLAP};
 use crate::long_term::{BinPowers, LongTerm};
 
 const REFERENCE_RATE_HZ: f64 = 48_000.0;

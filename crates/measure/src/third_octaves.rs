@@ -5,7 +5,7 @@
 //! the class 1 limits of Table 1.
 
 use crate::long_term::LongTerm;
-use crate::pair_power::PairPower;
+use crate::pair_power::{PairPower, SINGLE_ROUNDING};
 use serde::{Deserialize, Serialize};
 
 /// Bands this far under the whole, or under -120 dBFS, hold nothing but
@@ -35,7 +35,7 @@ pub struct BandLevel {
     /// 10 log10(right/left power), within +-100; `None` where the band holds
     /// nothing.
     pub lean_db: Option<f64>,
-    /// Side over mid power; `None` where there is no side.
+    /// Side over mid power; `None` where there is no side (under -70 dB).
     pub width_db: Option<f64>,
     /// Correlation of both sides; `None` where one is silent.
     pub correlation: Option<f64>,
@@ -53,7 +53,7 @@ impl BandLevel {
             high_hz,
             level_dbfs,
             lean_db: stereo(power.lean_db()),
-            width_db: stereo(power.width_db()),
+            width_db: stereo(power.width_db(SINGLE_ROUNDING)),
             correlation: stereo(power.correlation()),
         }
     }
