@@ -5,6 +5,6 @@ mod parts;
 mod passage;
 mod spectrum;
 
-pub use parts::{PartName, Parts, parts_of};
+pub use parts::{Parts, parts_of};
 pub use passage::{PASSAGE_S, Stretch, busiest_stretch};
 pub use spectrum::{BandDifference, Spectrum, differences};

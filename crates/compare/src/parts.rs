@@ -10,20 +10,6 @@ use crate::{BandDifference, Spectrum, differences};
 /// nothing in the spectrum part, in dB (common practice, no source).
 const HEARD_RANGE_DB: f64 = 50.0;
 
-/// A named part of the distance.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum PartName {
-    /// Root mean square of the third-octave differences at equal loudness.
-    Spectrum,
-    /// Energy below 120 Hz against the whole.
-    LowEnd,
-    /// Right against left.
-    Lean,
-    /// Side against mid.
-    Width,
-}
-
 /// The parts, each in dB; `None` where either side does not tell.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Parts {
@@ -44,7 +30,7 @@ pub fn parts_of(mix: &Summary, reference: &Summary) -> Parts {
     let less = |a: Option<f64>, b: Option<f64>| a.zip(b).map(|(a, b)| a - b);
     let low = |s: &Summary| {
         s.low_share
-            .below_120_db
+            .below_120_dbfs
             .zip(s.integrated_lufs)
             .map(|(e, l)| e - l)
     };

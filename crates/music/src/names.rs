@@ -240,6 +240,7 @@ const PAIRS: &[(&str, &str, Role)] = &[
     ("lead", "vox", Role::Voice),
     ("lead", "vocal", Role::Voice),
     ("string", "pad", Role::Strings),
+    ("strings", "pad", Role::Strings),
     ("tom", "fills", Role::Tom),
     ("guitar", "lead", Role::Guitar),
 ];

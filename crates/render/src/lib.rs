@@ -13,8 +13,8 @@ mod pass;
 mod plan;
 
 pub use error::RenderError;
-pub use measuring::{Heard, measure_mix};
-pub use outputs::{OutputFolder, Outputs, write_outputs};
+pub use measuring::{Heard, measure_mix, measure_passage};
+pub use outputs::{OutputFolder, Outputs, remove_unfinished_renders, write_outputs};
 pub use pair::{Pair, Side, write_pair};
-pub use pass::{Block, Sink, run};
+pub use pass::{Block, Sink, Span, run};
 pub use plan::{PlacedSection, Plan, PlannedTrack};

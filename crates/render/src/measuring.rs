@@ -1,9 +1,10 @@
 //! Measures the mix, and named sums of tracks, in one pass.
 
-use cupel_measure::{Features, Meter, MeterSettings};
+use cupel_measure::{Features, Meter, MeterSettings, Summary};
 use cupel_process::Bus;
+use cupel_units::seconds_to_frames;
 
-use crate::{Block, Plan, RenderError, Sink, run};
+use crate::{Block, Plan, RenderError, Sink, Span, run};
 
 /// What was measured in a pass.
 #[derive(Clone, Debug)]
@@ -27,13 +28,29 @@ pub fn measure_mix(
     progress: &(dyn Fn(f64) + Sync),
 ) -> Result<Heard, RenderError> {
     let mut sink = MixMeter::new(plan.sample_rate_hz, sums.to_vec())?;
-    let frames = run(plan, false, &mut sink, progress)?;
+    let frames = run(plan, None, false, &mut sink, progress)?;
     let (mix, peaks_dbfs) = sink.finish();
     Ok(Heard {
         mix,
         peaks_dbfs,
         frames,
     })
+}
+
+/// Measures a passage of the mix of a plan by itself.
+///
+/// # Errors
+/// As [`run`].
+pub fn measure_passage(plan: &Plan, start_s: f64, end_s: f64) -> Result<Summary, RenderError> {
+    let mut sink = MixMeter::new(plan.sample_rate_hz, Vec::new())?;
+    let start_frame = seconds_to_frames(start_s, plan.sample_rate_hz);
+    let end_frame = seconds_to_frames(end_s, plan.sample_rate_hz);
+    let span = Span {
+        start_frame,
+        frames: end_frame.saturating_sub(start_frame),
+    };
+    run(plan, Some(span), false, &mut sink, &|_| ())?;
+    Ok(sink.finish().0.summary)
 }
 
 /// A sink that measures the mix and the peaks of sums of tracks.

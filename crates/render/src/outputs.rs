@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
 
 use cupel_audio::{SampleFormat, WavWriter};
 use cupel_measure::{Features, Meter, MeterSettings, Summary};
@@ -30,6 +31,24 @@ pub struct OutputFolder {
     finished: bool,
 }
 
+/// Folders in which renders are being made by this process.
+static MAKING: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
+
+/// Removes the folders of renders that are being made: for an interrupt.
+pub fn remove_unfinished_renders() {
+    let making = MAKING.lock().unwrap_or_else(PoisonError::into_inner);
+    for folder in making.iter() {
+        let _ = fs::remove_dir_all(folder);
+    }
+}
+
+fn forget(making: &Path) {
+    MAKING
+        .lock()
+        .unwrap_or_else(PoisonError::into_inner)
+        .retain(|folder| folder != making);
+}
+
 impl OutputFolder {
     /// Begins a render in `folder`, which is made where it is absent. What an
     /// interrupted render left behind is removed.
@@ -39,6 +58,10 @@ impl OutputFolder {
     pub fn begin(folder: &Path) -> Result<Self, RenderError> {
         let making = folder.join(format!("{UNFINISHED}{}", std::process::id()));
         remove_unfinished(folder);
+        MAKING
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .push(making.clone());
         for path in [folder, &making] {
             fs::create_dir_all(path).map_err(at(path))?;
         }
@@ -70,6 +93,7 @@ impl OutputFolder {
         }
         self.finished = true;
         let _ = fs::remove_dir_all(&self.making);
+        forget(&self.making);
         Ok(moved)
     }
 
@@ -94,6 +118,7 @@ impl Drop for OutputFolder {
     fn drop(&mut self) {
         if !self.finished {
             let _ = fs::remove_dir_all(&self.making);
+            forget(&self.making);
         }
     }
 }
@@ -160,7 +185,7 @@ pub fn write_outputs(
             .map(|(group, _)| Stem::create(&stems, *group, rate))
             .collect::<Result<_, _>>()?,
     };
-    let frames = run(plan, true, &mut sink, progress)?;
+    let frames = run(plan, None, true, &mut sink, progress)?;
     sink.premaster.finish()?;
     let mut groups = Vec::new();
     for stem in sink.stems {

@@ -42,8 +42,7 @@ pub struct Pair {
 }
 
 /// Writes `mix.wav` and `reference.wav` into `folder`: the passages at the
-/// session's rate, matched in integrated loudness, the louder turned down. Gives
-/// what was written, and the two passages as measured before.
+/// session's rate, matched in integrated loudness, the louder turned down.
 ///
 /// # Errors
 /// [`RenderError::SilentPassage`] where there is nothing to match.
@@ -53,7 +52,7 @@ pub fn write_pair(
     sample_rate_hz: u32,
     format: SampleFormat,
     folder: &Path,
-) -> Result<(Pair, Summary, Summary), RenderError> {
+) -> Result<Pair, RenderError> {
     fs::create_dir_all(folder).map_err(|source| RenderError::Folder {
         path: folder.to_owned(),
         source,
@@ -99,7 +98,7 @@ pub fn write_pair(
         loudness_lufs: mix_after,
         difference_lu: mix_after - reference_after,
     };
-    Ok((pair, mix_before, reference_before))
+    Ok(pair)
 }
 
 fn loudness(summary: &Summary, which: &'static str) -> Result<f64, RenderError> {

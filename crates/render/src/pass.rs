@@ -20,6 +20,29 @@ pub struct Block {
     pub stems: Vec<Bus>,
 }
 
+/// A part of the session, in frames at its rate.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Span {
+    /// First frame.
+    pub start_frame: u64,
+    /// Number of frames.
+    pub frames: u64,
+}
+
+impl Block {
+    fn truncate(&mut self, frames: usize) {
+        for bus in self
+            .tracks
+            .iter_mut()
+            .chain([&mut self.mix])
+            .chain(&mut self.stems)
+        {
+            bus.left.truncate(frames);
+            bus.right.truncate(frames);
+        }
+    }
+}
+
 /// Takes rendered blocks in order.
 pub trait Sink: Send {
     /// Takes one block.
@@ -34,16 +57,19 @@ struct Playing {
     strip: Strip,
 }
 
-/// Streams the plan from start to end through `sink`; gives the frames rendered.
+/// Streams the plan through `sink`, the whole session or one span of it; gives
+/// the frames rendered.
 ///
 /// `progress` gets the part done, from 0 to 1. While the sink works on a block
-/// the next one is read.
+/// the next one is read. Before a span up to a second is played unheard, so
+/// that filters have settled; frames past the last track's end are silence.
 ///
 /// # Errors
 /// [`RenderError`] where a track cannot be read or a setting is out of range,
 /// and whatever the sink returns.
 pub fn run(
     plan: &Plan,
+    span: Option<Span>,
     with_stems: bool,
     sink: &mut dyn Sink,
     progress: &(dyn Fn(f64) + Sync),
@@ -58,22 +84,38 @@ pub fn run(
         &settings,
         &[],
     )?;
-    let whole = playing
+    let mut unheard = seek(&mut playing, span, plan.sample_rate_hz)?;
+    let longest = playing
         .iter()
         .filter_map(|p| p.reader.frames())
         .max()
         .unwrap_or(0);
+    let whole = span.map_or(longest, |span| span.frames);
+    let wanted = span.map_or(u64::MAX, |span| span.frames);
     let stems = if with_stems { plan.groups.len() } else { 0 };
     let (mut now, mut next) = (empty(plan, stems), empty(plan, stems));
     let mut frames = fill(&mut playing, &mut mixer, &mut now)?;
     let mut done = 0u64;
-    while frames > 0 {
+    while frames > 0 && done < wanted {
+        let heard = unheard == 0;
+        unheard = unheard.saturating_sub(1);
+        if heard {
+            frames = frames.min((wanted - done).min(usize::MAX as u64) as usize);
+            now.truncate(frames);
+            done += frames as u64;
+        }
+        let last = done >= wanted;
         let (taken, filled) = rayon::join(
-            || sink.take(&now),
-            || fill(&mut playing, &mut mixer, &mut next),
+            || if heard { sink.take(&now) } else { Ok(()) },
+            || {
+                if last {
+                    Ok(0)
+                } else {
+                    fill(&mut playing, &mut mixer, &mut next)
+                }
+            },
         );
         taken?;
-        done += frames as u64;
         progress(if whole > 0 {
             (done as f64 / whole as f64).min(1.0)
         } else {
@@ -83,6 +125,22 @@ pub fn run(
         std::mem::swap(&mut now, &mut next);
     }
     Ok(done)
+}
+
+/// Goes to a span, early enough to settle; gives the number of blocks to play
+/// unheard.
+fn seek(playing: &mut [Playing], span: Option<Span>, rate_hz: u32) -> Result<u64, RenderError> {
+    let Some(span) = span else { return Ok(0) };
+    let block = BLOCK_FRAMES as u64;
+    let unheard = u64::from(rate_hz)
+        .div_ceil(block)
+        .min(span.start_frame / block);
+    let from = span.start_frame - unheard * block;
+    for track in playing {
+        track.reader.seek(from)?;
+        track.strip.reset(from);
+    }
+    Ok(unheard)
 }
 
 fn open(plan: &Plan) -> Result<Vec<Playing>, RenderError> {

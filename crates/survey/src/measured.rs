@@ -3,7 +3,7 @@
 use std::path::Path;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use cupel_audio::{FileInfo, HealthMeter, HealthNote, Planar, Reader};
+use cupel_audio::{FileInfo, HealthCode, HealthGrade, HealthMeter, HealthNote, Planar, Reader};
 use cupel_measure::{
     BandFrames, Features, LoudnessCurve, MEASURE_VERSION, Meter, MeterSettings, Summary,
 };
@@ -102,10 +102,9 @@ fn measure(path: &Path, content: String) -> Result<(Measured, BandFrames), Surve
     let mut health = HealthMeter::new(info.sample_rate_hz, info.channels);
     let mut block = Planar::new(info.channels, BLOCK_FRAMES);
     while reader.read(&mut block, BLOCK_FRAMES)? > 0 {
-        health.push(&block);
+        health.push(&planes(&block));
         make_finite(&mut block);
-        let channels: Vec<&[f64]> = block.channels.iter().map(Vec::as_slice).collect();
-        meter.push(&channels);
+        meter.push(&planes(&block));
     }
     let mut notes = reader.notes();
     notes.extend(health.finish());
@@ -114,6 +113,7 @@ fn measure(path: &Path, content: String) -> Result<(Measured, BandFrames), Surve
         curve,
         bands,
     } = meter.finish();
+    notes.extend(lossy_note(&summary));
     let info = reader.info().clone();
     Ok((
         Measured {
@@ -125,6 +125,41 @@ fn measure(path: &Path, content: String) -> Result<(Measured, BandFrames), Surve
         },
         bands,
     ))
+}
+
+fn planes(block: &Planar) -> Vec<&[f64]> {
+    block.channels.iter().map(Vec::as_slice).collect()
+}
+
+/// A whole mix reaches at least from here to there, in hertz, within this range
+/// of its strongest third octave, in dB (common practice, no source).
+const MIX_REACH_HZ: (f64, f64) = (50.0, 10_000.0);
+const MIX_RANGE_DB: f64 = 60.0;
+
+/// A note on the brick wall that lossy coding leaves in a mix. Single sounds are
+/// passed over: they may end anywhere.
+fn lossy_note(summary: &Summary) -> Option<HealthNote> {
+    let wall_hz = summary.bandwidth_hz?;
+    let levels = || summary.third_octaves.iter();
+    let strongest = levels()
+        .filter_map(|band| band.level_dbfs)
+        .fold(f64::NEG_INFINITY, f64::max);
+    let (low_hz, high_hz) = MIX_REACH_HZ;
+    let like_a_mix = levels()
+        .filter(|band| (low_hz..=high_hz).contains(&band.nominal_hz))
+        .all(|band| {
+            band.level_dbfs
+                .is_some_and(|level| level > strongest - MIX_RANGE_DB)
+        });
+    like_a_mix.then(|| {
+        let text = format!(
+            "the spectrum ends like a wall at {}, as lossy coding leaves it: compare the top end \
+             with care, or use a lossless copy",
+            cupel_units::read_hertz(wall_hz)
+        );
+        HealthNote::new(HealthCode::LossyBandwidth, HealthGrade::Look, text)
+            .with_value(wall_hz, "Hz")
+    })
 }
 
 /// A sample that is no number is silence to the measures; the health says so.

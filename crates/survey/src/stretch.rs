@@ -1,6 +1,6 @@
 //! A stretch of a file measured by itself, at the session's rate.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use cupel_audio::TrackReader;
 use cupel_measure::{MEASURE_VERSION, Meter, MeterSettings, Summary};

@@ -15,19 +15,19 @@ macro_rules! words {
             pub const ALL: &'static [Self] = &[$(Self::$variant,)+];
 
             /// The word people read and write.
-            pub fn word(self) -> &'static str {
+            pub fn name(self) -> &'static str {
                 match self { $(Self::$variant => $word,)+ }
             }
 
             /// The value a word stands for.
-            pub fn from_word(word: &str) -> Option<Self> {
+            pub fn from_name(word: &str) -> Option<Self> {
                 match word { $($word => Some(Self::$variant),)+ _ => None }
             }
         }
 
         impl std::fmt::Display for $name {
             fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-                f.write_str(self.word())
+                f.write_str(self.name())
             }
         }
     };
@@ -127,10 +127,10 @@ mod tests {
     #[test]
     fn words_go_both_ways() {
         for &role in Role::ALL {
-            assert_eq!(Role::from_word(role.word()), Some(role));
+            assert_eq!(Role::from_name(role.name()), Some(role));
         }
-        assert_eq!(Group::from_word("low end"), Some(Group::LowEnd));
-        assert_eq!(Role::from_word("kazoo"), None);
+        assert_eq!(Group::from_name("low end"), Some(Group::LowEnd));
+        assert_eq!(Role::from_name("kazoo"), None);
         assert_eq!(Role::OpenHat.group(), Group::Drums);
     }
 }

@@ -1,0 +1,158 @@
+//! What can be typed.
+
+use std::path::PathBuf;
+
+use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+
+use crate::exit::CODES;
+
+/// Says what to fix next in a mix, on which track, by how much and why.
+///
+/// Give it the tracks exported from a session and a released record as
+/// reference. Without a command it says what to do next in this folder.
+#[derive(Debug, Parser)]
+#[command(name = "cupel", version, after_help = CODES, max_term_width = 80)]
+pub(crate) struct Args {
+    #[command(subcommand)]
+    pub command: Option<Command>,
+    #[command(flatten)]
+    pub common: Common,
+}
+
+/// Options of every command.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct Common {
+    /// Print the result as JSON, alone on standard output.
+    #[arg(long, global = true)]
+    pub json: bool,
+    /// Folder for what was measured before; the platform's cache folder if absent.
+    #[arg(long, global = true, value_name = "DIR")]
+    pub cache: Option<PathBuf>,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Facts of single files: loudness, peaks, spectrum, stereo, health.
+    #[command(after_help = help("cupel measure kick.wav record.flac"))]
+    Measure {
+        /// Audio files: WAV, AIFF, FLAC, MP3, M4A or Ogg Vorbis.
+        #[arg(required = true, value_name = "FILE")]
+        files: Vec<PathBuf>,
+    },
+    /// Open a folder of exported tracks, or one file, and write session.toml.
+    #[command(after_help = help(
+        "cupel open tracks --reference record.flac --rough bounce.wav"
+    ))]
+    Open {
+        /// Folder of exported tracks, or one audio file.
+        #[arg(value_name = "FOLDER|FILE", default_value = ".")]
+        audio: PathBuf,
+        /// The released record to compare with.
+        #[arg(long, value_name = "FILE")]
+        reference: Option<PathBuf>,
+        /// A bounce of the same session as it plays: shows whether the tracks add up.
+        #[arg(long, value_name = "FILE")]
+        rough: Option<PathBuf>,
+        /// Session file to write, where it is not FOLDER/session.toml.
+        #[arg(long, value_name = "FILE")]
+        session: Option<PathBuf>,
+    },
+    /// Can the tracks be trusted, and what do they measure beside the reference?
+    #[command(after_help = help("cupel assay tracks"))]
+    Assay {
+        #[command(flatten)]
+        session: SessionArg,
+    },
+    /// Compute moves and write them into the session file.
+    #[command(after_help = help("cupel balance tracks"))]
+    Balance {
+        #[command(flatten)]
+        session: SessionArg,
+        /// Turn on every move, also those switched off in the session file.
+        #[arg(long)]
+        all: bool,
+        /// Write unrounded values and keep small moves.
+        #[arg(long)]
+        exact: bool,
+        /// Go on although the tracks do not add up to the bounce.
+        #[arg(long)]
+        anyway: bool,
+    },
+    /// Render the pre-master, the group stems and the comparison pair.
+    #[command(after_help = help("cupel render tracks --format i24"))]
+    Render {
+        #[command(flatten)]
+        session: SessionArg,
+        /// Samples of pre-master and comparison pair.
+        #[arg(long, value_enum, default_value = "f32")]
+        format: Format,
+    },
+    /// Make the demo session and run the whole path on it.
+    #[command(after_help = help("cupel demo my-demo --seed 7"))]
+    Demo {
+        /// Folder to make; one that holds other files is left alone.
+        #[arg(value_name = "FOLDER", default_value = "cupel-demo")]
+        folder: PathBuf,
+        /// Another seed makes another session.
+        #[arg(long, value_name = "N", default_value_t = 1)]
+        seed: u64,
+        #[command(flatten)]
+        make: MakeArgs,
+    },
+    /// Show how much is kept of what was measured, or remove it.
+    #[command(after_help = help("cupel cache --clear"))]
+    Cache {
+        /// Remove everything; it is measured again when needed.
+        #[arg(long)]
+        clear: bool,
+    },
+}
+
+#[derive(Debug, ClapArgs)]
+pub(crate) struct SessionArg {
+    /// Folder of a session, its session file, or one audio file.
+    #[arg(value_name = "SESSION")]
+    pub path: Option<PathBuf>,
+}
+
+/// What the demo is made of.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct MakeArgs {
+    /// Genre: house, deep, techno, trance, breaks, dnb, downtempo or garage.
+    #[arg(long, value_name = "WORD", default_value = "house")]
+    pub style: String,
+    /// Length in seconds.
+    #[arg(long, value_name = "SECONDS", default_value_t = 240.0)]
+    pub seconds: f64,
+    /// Tempo; drawn to fit the style if absent.
+    #[arg(long, value_name = "BPM")]
+    pub tempo: Option<f64>,
+    /// How much plays, from 0 to 1.
+    #[arg(long, value_name = "PART", default_value_t = 0.7)]
+    pub density: f64,
+    /// Leave out the voice.
+    #[arg(long)]
+    pub no_voice: bool,
+    /// Spread of the drawn levels, as a standard deviation in dB.
+    #[arg(long, value_name = "DB", default_value_t = 3.5)]
+    pub spread: f64,
+    /// Leave out the honest mistakes.
+    #[arg(long)]
+    pub no_mistakes: bool,
+    /// Make the files and stop there.
+    #[arg(long)]
+    pub only_make: bool,
+}
+
+/// Sample formats that can be written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Format {
+    /// 32-bit float: the exact sum, rounded once.
+    F32,
+    /// 24-bit integer with dither.
+    I24,
+}
+
+fn help(example: &str) -> String {
+    format!("Example: {example}\n\n{CODES}")
+}

@@ -1,0 +1,57 @@
+//! `cupel measure`: facts of single files.
+
+use std::path::PathBuf;
+
+use cupel_survey::measure_files;
+use cupel_work::Problem;
+
+use crate::args::Common;
+use crate::commands::with_context;
+use crate::exit::Exit;
+use crate::json::measure::{Document, FileFacts};
+use crate::output::{Failure, print_json, print_text};
+use crate::text;
+
+pub(crate) fn run(files: &[PathBuf], common: &Common) -> Result<Exit, Failure> {
+    let results = with_context(common, |context| {
+        Ok(measure_files(files, context.store, &|done, path| {
+            let name = path.file_name().unwrap_or_default().to_string_lossy();
+            (context.progress)(
+                done as f64 / files.len() as f64,
+                &format!("measured {name}"),
+            );
+        }))
+    })?;
+    let mut facts = Vec::new();
+    let mut failed = 0;
+    for (path, result) in files.iter().zip(&results) {
+        let name = path
+            .file_name()
+            .unwrap_or_default()
+            .to_string_lossy()
+            .into_owned();
+        match result {
+            Ok(measured) => facts.push(FileFacts::of(&name, measured)),
+            Err(error) => {
+                failed += 1;
+                let problem = Problem {
+                    file: name,
+                    error: error.to_string(),
+                    hint: error.hint(),
+                };
+                super::report_problems(std::slice::from_ref(&problem));
+                facts.push(FileFacts::failed(&problem));
+            }
+        }
+    }
+    if common.json {
+        print_json(&Document::new(facts))?;
+    } else {
+        print_text(&text::measure::summary(files, &results))?;
+    }
+    Ok(match failed {
+        0 => Exit::Done,
+        n if n == files.len() => Exit::Failed,
+        _ => Exit::Partly,
+    })
+}

@@ -1,0 +1,132 @@
+//! `assay --json`.
+
+use cupel_audio::HealthNote;
+use cupel_compare::{BandDifference, Parts, Stretch};
+use cupel_measure::Summary;
+use cupel_session::Targets;
+use cupel_trust::Trust;
+use cupel_work::{Assayed, FileState, Kick, Problem};
+use serde::Serialize;
+
+use crate::json::{TrackName, VERSION};
+
+#[derive(Debug, Serialize)]
+pub(crate) struct Document<'a> {
+    schema: &'static str,
+    version: u32,
+    session: Mix<'a>,
+    reference: Option<Reference<'a>>,
+    trust: &'a Trust,
+    tracks: Vec<TrackFacts<'a>>,
+    /// Mix and reference by band, at equal loudness.
+    bands: &'a [BandDifference],
+    /// The distance in its parts.
+    distance: &'a Option<Parts>,
+    problems: &'a [Problem],
+    notes: &'a [String],
+}
+
+/// The sum of the tracks as they came.
+#[derive(Debug, Serialize)]
+struct Mix<'a> {
+    name: Option<&'a str>,
+    #[serde(flatten)]
+    summary: &'a Summary,
+    kick: &'a Option<Kick>,
+    kick_peak_dbfs: Option<f64>,
+    targets: &'a Targets,
+    passage: Option<Stretch>,
+    passage_lufs: Option<f64>,
+}
+
+#[derive(Debug, Serialize)]
+struct Reference<'a> {
+    file: &'a str,
+    #[serde(flatten)]
+    summary: &'a Summary,
+    health: &'a [HealthNote],
+    passage: Option<Stretch>,
+    passage_lufs: Option<f64>,
+}
+
+#[derive(Debug, Serialize)]
+struct TrackFacts<'a> {
+    #[serde(flatten)]
+    name: TrackName<'a>,
+    #[serde(flatten)]
+    summary: Option<&'a Summary>,
+    health: &'a [HealthNote],
+    /// The track in the passage, as exported.
+    passage_lufs: Option<f64>,
+}
+
+impl<'a> Document<'a> {
+    pub(crate) fn of(assayed: &'a Assayed) -> Self {
+        let surveyed = &assayed.surveyed;
+        let passages = assayed.passages.as_ref();
+        Self {
+            schema: "cupel/assay",
+            version: VERSION,
+            session: Mix {
+                name: surveyed.session.name.as_deref(),
+                summary: &assayed.mix.summary,
+                kick: &assayed.kick,
+                kick_peak_dbfs: assayed.mix.kick_peak_dbfs,
+                targets: &surveyed.session.targets,
+                passage: passages.map(|p| p.stretch),
+                passage_lufs: passages.and_then(|p| p.mix.integrated_lufs),
+            },
+            reference: surveyed
+                .reference
+                .as_ref()
+                .map(|file| reference(file, assayed)),
+            trust: &assayed.trust,
+            tracks: tracks(assayed),
+            bands: &assayed.bands,
+            distance: &assayed.parts,
+            problems: &surveyed.problems,
+            notes: &surveyed.notes,
+        }
+    }
+}
+
+fn reference<'a>(file: &'a FileState, assayed: &'a Assayed) -> Reference<'a> {
+    let side = assayed.passages.as_ref().and_then(|p| p.reference.as_ref());
+    Reference {
+        file: &file.file,
+        summary: &file.measured.summary,
+        health: &file.measured.health,
+        passage: side.map(|side| side.stretch),
+        passage_lufs: side.and_then(|side| side.summary.integrated_lufs),
+    }
+}
+
+fn tracks(assayed: &Assayed) -> Vec<TrackFacts<'_>> {
+    let in_passage = |id: &str| {
+        let index = assayed
+            .plan
+            .tracks
+            .iter()
+            .position(|track| track.id == id)?;
+        assayed
+            .passages
+            .as_ref()?
+            .tracks
+            .get(index)?
+            .integrated_lufs
+    };
+    assayed
+        .surveyed
+        .tracks
+        .iter()
+        .map(|state| {
+            let measured = state.file.as_ref().map(|file| &file.measured);
+            TrackFacts {
+                name: TrackName::of(&state.track),
+                summary: measured.map(|m| &m.summary),
+                health: measured.map_or(&[][..], |m| &m.health),
+                passage_lufs: in_passage(&state.track.id),
+            }
+        })
+        .collect()
+}

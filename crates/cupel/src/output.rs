@@ -1,0 +1,83 @@
+//! Results to standard output, talk to standard error.
+
+use std::error::Error;
+use std::io::Write;
+
+use cupel_work::WorkError;
+use serde::Serialize;
+
+use crate::exit::Exit;
+
+/// A command that could not be done.
+#[derive(Debug)]
+pub(crate) struct Failure {
+    /// What to print.
+    pub message: String,
+    /// How to mend it.
+    pub hint: Option<String>,
+    /// The exit code.
+    pub exit: Exit,
+}
+
+impl Failure {
+    pub(crate) fn new(error: &dyn Error, hint: Option<String>) -> Self {
+        Self {
+            message: chain(error),
+            hint,
+            exit: Exit::Failed,
+        }
+    }
+}
+
+impl From<WorkError> for Failure {
+    fn from(error: WorkError) -> Self {
+        let exit = match error {
+            WorkError::CannotJudge { .. } => Exit::CannotJudge,
+            _ => Exit::Failed,
+        };
+        Self {
+            exit,
+            ..Self::new(&error, error.hint())
+        }
+    }
+}
+
+/// An error with its causes, each that says something new, on one line.
+fn chain(error: &dyn Error) -> String {
+    let mut text = error.to_string();
+    let mut source = error.source();
+    while let Some(cause) = source {
+        let words = cause.to_string();
+        if !text.contains(&words) {
+            text = format!("{text}: {words}");
+        }
+        source = cause.source();
+    }
+    text
+}
+
+/// Prints a failure with its mend.
+pub(crate) fn print_failure(failure: &Failure) {
+    eprintln!("error: {}", failure.message);
+    if let Some(hint) = &failure.hint {
+        eprintln!("hint: {hint}");
+    }
+}
+
+/// Prints a document as JSON, alone on standard output.
+pub(crate) fn print_json<T: Serialize>(document: &T) -> Result<(), Failure> {
+    let text =
+        serde_json::to_string_pretty(document).map_err(|error| Failure::new(&error, None))?;
+    print_text(&text)
+}
+
+/// Prints text on standard output; a reader that went away is no failure.
+pub(crate) fn print_text(text: &str) -> Result<(), Failure> {
+    let mut out = std::io::stdout().lock();
+    match writeln!(out, "{}", text.trim_end()).and_then(|()| out.flush()) {
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
+            Err(Failure::new(&error, None))
+        }
+        _ => Ok(()),
+    }
+}

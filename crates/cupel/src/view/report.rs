@@ -1,0 +1,374 @@
+//! The written report.
+
+use std::fs;
+use std::path::PathBuf;
+
+use cupel_audio::{FileInfo, HealthGrade};
+use cupel_compare::Spectrum;
+use cupel_measure::{LoudnessCurve, Summary};
+use cupel_report::{
+    BandResidual, FileNote, FileNotes, LeftOut, LoudnessView, MoveView, NoteWeight, Owner,
+    PassageView, Report, SpectrumBand, SpectrumView, Standing, TrackGain, TrackView, TrustVerdict,
+    TrustView, WorstPlace,
+};
+use cupel_trust::{Trust, Verdict};
+use cupel_units::{db_to_power, read_hertz, read_seconds};
+use cupel_work::WorkError;
+
+use crate::output::Failure;
+use crate::view::matters::{fine, matters};
+use crate::view::{State, sentence, shown_name};
+
+/// Loudness curves are drawn once a second.
+const DRAWN_HOP_S: f64 = 1.0;
+
+/// Writes `cupel/report.html` beside the session, whole or not at all.
+pub(crate) fn write_report(state: &State<'_>) -> Result<(), Failure> {
+    let folder = state.assayed.surveyed.place.outputs();
+    let path = folder.join("report.html");
+    let unfinished = folder.join(".cupel-report.html");
+    let html = cupel_report::page(&report(state));
+    let failed = |path: PathBuf| move |source| Failure::from(WorkError::Write { path, source });
+    fs::create_dir_all(&folder).map_err(failed(folder.clone()))?;
+    let written = fs::write(&unfinished, html).and_then(|()| fs::rename(&unfinished, &path));
+    written.map_err(|source| {
+        let _ = fs::remove_file(&unfinished);
+        failed(path)(source)
+    })
+}
+
+fn report(state: &State<'_>) -> Report {
+    let surveyed = &state.assayed.surveyed;
+    let name = surveyed
+        .session
+        .name
+        .clone()
+        .unwrap_or_else(|| "session".into());
+    Report {
+        title: name,
+        made_by: format!("Cupel {}", env!("CARGO_PKG_VERSION")),
+        date: None,
+        reference: surveyed
+            .reference
+            .as_ref()
+            .map(|file| file_name(&file.file)),
+        trust: trust(state, &state.assayed.trust),
+        matters: matters(state),
+        fine: fine(state),
+        moves: moves(state),
+        standing: standing(state),
+        worse: state.worse(),
+        passage: passage(state),
+        spectrum: spectrum(state),
+        loudness: loudness(state),
+        tracks: tracks(state),
+        lean: None,
+        files: files(state),
+        notes: surveyed.notes.iter().map(|note| sentence(note)).collect(),
+        next: next(state),
+    }
+}
+
+fn file_name(file: &str) -> String {
+    file.rsplit('/').next().unwrap_or(file).to_owned()
+}
+
+fn trust(state: &State<'_>, trust: &Trust) -> TrustView {
+    TrustView {
+        verdict: match trust.verdict {
+            Verdict::AddsUp => TrustVerdict::Trusted,
+            Verdict::AddsUpBut => TrustVerdict::WithCare,
+            Verdict::DoesNotAddUp => TrustVerdict::CannotJudge,
+            Verdict::Untested => TrustVerdict::Untold,
+        },
+        sentence: sentence(&trust.sentence),
+        residual_db: trust.residual_db,
+        by_band: trust
+            .residual_by_band
+            .iter()
+            .map(|band| BandResidual {
+                label: format!(
+                    "{} to {}",
+                    read_hertz(band.low_hz),
+                    read_hertz(band.high_hz)
+                ),
+                residual_db: band.residual_db,
+            })
+            .collect(),
+        worst_places: trust
+            .residual_by_time
+            .iter()
+            .map(|place| WorstPlace {
+                start_s: place.start_s,
+                end_s: place.end_s,
+                residual_db: place.residual_db,
+            })
+            .collect(),
+        gains: trust
+            .gains
+            .iter()
+            .filter(|gain| trust.faders_in_files == Some(false) && gain.confident)
+            .filter_map(|gain| {
+                Some(TrackGain {
+                    track: state.name_of(&gain.id),
+                    gain_db: gain.gain_db?,
+                })
+            })
+            .collect(),
+        left_out: trust
+            .tracks_left_out
+            .iter()
+            .map(|out| LeftOut {
+                track: state.name_of(&out.id),
+                why: out.text.clone(),
+            })
+            .collect(),
+        how_to_export: trust
+            .how_to_export
+            .iter()
+            .flat_map(|how| how.lines())
+            .map(str::to_owned)
+            .collect(),
+    }
+}
+
+fn moves(state: &State<'_>) -> Vec<MoveView> {
+    state
+        .moves
+        .iter()
+        .enumerate()
+        .map(|(index, step)| MoveView {
+            order: index + 1,
+            target: state.target_of(step),
+            in_words: step.in_words(""),
+            why: sentence(&step.why),
+            expected: String::new(),
+            stage: step.stage.clone(),
+            on: step.on,
+            locked: step.locked,
+            by: step.by.name().to_owned(),
+        })
+        .collect()
+}
+
+fn standing(state: &State<'_>) -> Vec<Standing> {
+    state
+        .rows()
+        .into_iter()
+        .map(|row| Standing {
+            name: sentence(row.name).trim_end_matches('.').to_owned(),
+            unit: row.unit.to_owned(),
+            before: row.before,
+            after: row.after,
+            reference: row.reference,
+            better: row.better,
+        })
+        .collect()
+}
+
+fn passage(state: &State<'_>) -> Option<PassageView> {
+    let passages = state.assayed.passages.as_ref()?;
+    let set = state.assayed.surveyed.session.passage.is_some();
+    let how = if set {
+        "The passage is the one set in the session file."
+    } else {
+        "The passage is the 30 s with the highest mean short-term loudness."
+    };
+    Some(PassageView {
+        mix_s: (passages.stretch.start_s, passages.stretch.end_s),
+        reference_s: passages
+            .reference
+            .as_ref()
+            .map(|r| (r.stretch.start_s, r.stretch.end_s)),
+        sentence: how.to_owned(),
+    })
+}
+
+fn spectrum(state: &State<'_>) -> Option<SpectrumView> {
+    let passages = state.assayed.passages.as_ref()?;
+    let before = Spectrum::of(&passages.mix)?;
+    let after = state.after.and_then(|a| Spectrum::of(a.passage.as_ref()?));
+    let reference = passages
+        .reference
+        .as_ref()
+        .and_then(|r| Spectrum::of(&r.summary));
+    let bands = passages
+        .mix
+        .third_octaves
+        .iter()
+        .enumerate()
+        .map(|(index, band)| {
+            let level = |spectrum: &Spectrum| spectrum.level_db.get(index).copied().flatten();
+            SpectrumBand {
+                low_hz: band.low_hz,
+                high_hz: band.high_hz,
+                before_db: level(&before),
+                after_db: after.as_ref().and_then(level),
+                reference_db: reference.as_ref().and_then(level),
+                owners: owners(state, &passages.tracks, index),
+            }
+        })
+        .collect();
+    Some(SpectrumView {
+        title_sentence: String::new(),
+        bands,
+    })
+}
+
+/// Every track's share of a band, with the moves that are on.
+fn owners(state: &State<'_>, passages: &[Summary], band: usize) -> Vec<Owner> {
+    let session = &state.assayed.surveyed.session;
+    let powers: Vec<(&str, f64)> = state
+        .assayed
+        .plan
+        .tracks
+        .iter()
+        .zip(passages)
+        .filter_map(|(track, summary)| {
+            let level_db = summary.third_octaves.get(band)?.level_dbfs?;
+            let gain_db = if state.after.is_some() {
+                session.net_gain_db(&track.id)
+            } else {
+                0.0
+            };
+            Some((track.id.as_str(), db_to_power(level_db + gain_db)))
+        })
+        .collect();
+    let sum: f64 = powers.iter().map(|(_, power)| power).sum();
+    powers
+        .into_iter()
+        .map(|(id, power)| Owner {
+            track: state.name_of(id),
+            share: power / sum,
+        })
+        .collect()
+}
+
+fn loudness(state: &State<'_>) -> Option<LoudnessView> {
+    let passages = state.assayed.passages.as_ref()?;
+    let side = passages.reference.as_ref();
+    let reference = state.assayed.surveyed.reference.as_ref();
+    let newest = state
+        .after
+        .and_then(|a| a.passage.as_ref())
+        .unwrap_or(&passages.mix);
+    let gain = side
+        .and_then(|side| side.summary.integrated_lufs)
+        .zip(newest.integrated_lufs)
+        .map_or(0.0, |(reference, mix)| mix - reference);
+    Some(LoudnessView {
+        sentence: String::new(),
+        hop_s: DRAWN_HOP_S,
+        before: drawn(&state.assayed.mix.curve),
+        after: state.after.map(|a| drawn(&a.mix.curve)),
+        reference: reference.map(|file| drawn(&file.measured.curve)),
+        reference_gain_db: gain,
+        passage_s: Some((passages.stretch.start_s, passages.stretch.end_s)),
+        reference_passage_s: side.map(|side| (side.stretch.start_s, side.stretch.end_s)),
+        sections: Vec::new(),
+    })
+}
+
+/// Short-term loudness once a second.
+fn drawn(curve: &LoudnessCurve) -> Vec<Option<f64>> {
+    let step = (DRAWN_HOP_S / curve.hop_s).round().max(1.0) as usize;
+    curve
+        .short_term_lufs
+        .iter()
+        .step_by(step)
+        .map(|&lufs| Some(f64::from(lufs)).filter(|lufs| lufs.is_finite()))
+        .collect()
+}
+
+fn tracks(state: &State<'_>) -> Vec<TrackView> {
+    let session = &state.assayed.surveyed.session;
+    state
+        .assayed
+        .surveyed
+        .included()
+        .map(|(track, file)| {
+            let summary = file.summary();
+            TrackView {
+                name: shown_name(&track.track.file),
+                role: track.track.role.map(|role| role.name().to_owned()),
+                group: track.track.group.map(|group| group.name().to_owned()),
+                integrated_lufs: summary.integrated_lufs,
+                sample_peak_dbfs: summary.sample_peak_dbfs,
+                true_peak_dbtp: summary.true_peak_dbtp,
+                lean_db: summary.lean_db,
+                width_db: summary.width_db,
+                mono_loss_lu: summary.mono_loss_lu,
+                below_120_share: summary.low_share.below_120_db.map(db_to_power),
+                peak_share: None,
+                net_gain_db: state.after.map(|_| session.net_gain_db(&track.track.id)),
+                notes: Vec::new(),
+            }
+        })
+        .collect()
+}
+
+fn files(state: &State<'_>) -> Vec<FileNotes> {
+    let surveyed = &state.assayed.surveyed;
+    let tracks = surveyed
+        .tracks
+        .iter()
+        .filter_map(|track| track.file.as_ref());
+    let mut files: Vec<FileNotes> = tracks
+        .chain(&surveyed.rough)
+        .chain(&surveyed.reference)
+        .map(|file| FileNotes {
+            file: file_name(&file.file),
+            facts: facts(&file.measured.info, file.summary().seconds),
+            notes: file
+                .measured
+                .health
+                .iter()
+                .map(|note| FileNote {
+                    weight: match note.grade {
+                        HealthGrade::Info => NoteWeight::Remark,
+                        HealthGrade::Look => NoteWeight::Warning,
+                        HealthGrade::Mend => NoteWeight::Fault,
+                    },
+                    text: sentence(&note.text),
+                    mend: None,
+                })
+                .collect(),
+        })
+        .collect();
+    files.extend(surveyed.problems.iter().map(|problem| FileNotes {
+        file: file_name(&problem.file),
+        facts: String::new(),
+        notes: vec![FileNote {
+            weight: NoteWeight::Fault,
+            text: sentence(&problem.error),
+            mend: problem.hint.clone(),
+        }],
+    }));
+    files
+}
+
+fn facts(info: &FileInfo, seconds: f64) -> String {
+    let channels = if info.channels == 1 { "mono" } else { "stereo" };
+    let rate = f64::from(info.sample_rate_hz) / 1000.0;
+    format!(
+        "{rate} kHz, {}, {channels}, {}",
+        info.encoding,
+        read_seconds(seconds, false)
+    )
+}
+
+/// What to do next, one sentence.
+pub(crate) fn next(state: &State<'_>) -> String {
+    if !state.assayed.trust.can_judge_balance {
+        return "Export the tracks again, then run `cupel open` and `cupel assay`.".into();
+    }
+    match (state.after, state.rendered) {
+        (None, _) => "Run `cupel balance` to compute the moves.".into(),
+        (Some(_), false) => "Run `cupel render` to hear them.".into(),
+        (Some(_), true) => {
+            "Listen to the two files in `cupel/compare`, make the moves by hand, export again, \
+             and run `cupel balance` once more."
+                .into()
+        }
+    }
+}

@@ -1,0 +1,71 @@
+//! Can these tracks be trusted, and what does the session measure beside the
+//! reference?
+
+use cupel_compare::{BandDifference, Parts, Spectrum, differences, parts_of};
+use cupel_render::Plan;
+use cupel_trust::Trust;
+
+use crate::trusting::judge_tracks;
+use crate::{Context, Kick, MixFigures, Passages, Place, Surveyed, WorkError, mix_figures};
+
+/// A session that has been judged and measured.
+#[derive(Debug)]
+pub struct Assayed {
+    /// The session and its files.
+    pub surveyed: Surveyed,
+    /// Whether its tracks can be trusted.
+    pub trust: Trust,
+    /// The anchor.
+    pub kick: Option<Kick>,
+    /// The tracks as they came, in render order.
+    pub plan: Plan,
+    /// The mix of the tracks as they came.
+    pub mix: MixFigures,
+    /// The passages compared; `None` where there is nothing to compare.
+    pub passages: Option<Passages>,
+    /// Mix and reference by band, at equal loudness.
+    pub bands: Vec<BandDifference>,
+    /// The distance in its parts.
+    pub parts: Option<Parts>,
+}
+
+/// Judges and measures a session, and writes what was found into its file: sums
+/// that are left out, starts that were found.
+///
+/// # Errors
+/// [`WorkError`] where the session cannot be used at all.
+pub fn assay(place: &Place, context: &Context<'_>) -> Result<Assayed, WorkError> {
+    let mut surveyed = Surveyed::load(place, context)?;
+    if surveyed.included().next().is_none() {
+        let count = surveyed.tracks.len();
+        return Err(WorkError::NoneUsable {
+            path: place.folder.clone(),
+            count,
+        });
+    }
+    let trust = judge_tracks(&mut surveyed, context)?;
+    surveyed.session.save_merged(&place.file)?;
+    let plan = Plan::untouched(&surveyed.playable(), &place.folder, surveyed.sample_rate_hz);
+    let kick = Kick::of(&surveyed);
+    let kick_ids = kick.as_ref().map_or(&[][..], |kick| &kick.tracks);
+    let mix = mix_figures(&surveyed, &plan, kick_ids, context)?;
+    let passages = Passages::of(&surveyed, &plan, &mix, context)?;
+    let sides = passages
+        .as_ref()
+        .and_then(|p| Some((&p.mix, &p.reference.as_ref()?.summary)));
+    let bands = sides
+        .and_then(|(mix, reference)| Spectrum::of(mix).zip(Spectrum::of(reference)))
+        .map(|(mix, reference)| differences(&mix, &reference))
+        .unwrap_or_default();
+    let parts = sides.map(|(mix, reference)| parts_of(mix, reference));
+    Ok(Assayed {
+        surveyed,
+        trust,
+        kick,
+        plan,
+        mix,
+        passages,
+        bands,
+        parts,
+    })
+}

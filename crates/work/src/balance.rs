@@ -1,0 +1,271 @@
+//! Computes moves and writes them into the session file.
+
+use cupel_compare::{Parts, parts_of};
+use cupel_measure::Summary;
+use cupel_render::Plan;
+use cupel_session::{By, Keep, Move, MoveKind, Parameters, Session, Target, round_for_hand};
+use cupel_solve::{BalanceInput, BandLeft, MeasuredTrack, headroom_cut_db};
+use cupel_units::{Group, round_to_step};
+
+use crate::figures::passage_figures;
+use crate::{Assayed, Context, MixFigures, Place, WorkError, assay, mix_figures};
+
+/// Steps of the common trim, in dB.
+const TRIM_STEP_DB: f64 = 0.1;
+
+/// What was asked for.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct BalanceOptions {
+    /// Turn on moves that were switched off, too.
+    pub all: bool,
+    /// Write moves unrounded and keep small ones.
+    pub exact: bool,
+    /// Go on although the tracks do not add up to the bounce.
+    pub anyway: bool,
+}
+
+/// What is expected of the moves that are on, measured on the mix with them.
+#[derive(Clone, Debug)]
+pub struct Predicted {
+    /// The mix with the moves.
+    pub mix: MixFigures,
+    /// Its passage.
+    pub passage: Option<Summary>,
+    /// Its distance from the reference, in parts.
+    pub parts: Option<Parts>,
+}
+
+/// A session with its moves.
+#[derive(Debug)]
+pub struct Balanced {
+    /// The session before; its session file now holds the moves.
+    pub assayed: Assayed,
+    /// The moves in the order to do them, those that are off last.
+    pub moves: Vec<Move>,
+    /// Fitted differences by band.
+    pub bands: Vec<BandLeft>,
+    /// Tracks about which the passage tells nothing.
+    pub cannot_tell: Vec<String>,
+    /// By how much the whole mix was lowered for headroom, in dB.
+    pub headroom_cut_db: f64,
+    /// What the moves do.
+    pub predicted: Predicted,
+}
+
+/// Assays, computes the moves, and writes them into the session file. Locked
+/// moves and moves by hand stay as they are.
+///
+/// # Errors
+/// [`WorkError::CannotJudge`] where the tracks do not add up to the bounce,
+/// unless `anyway`; others as [`assay`].
+pub fn balance(
+    place: &Place,
+    options: BalanceOptions,
+    context: &Context<'_>,
+) -> Result<Balanced, WorkError> {
+    let mut assayed = assay(place, context)?;
+    if !assayed.trust.can_judge_balance && !options.anyway {
+        return Err(WorkError::CannotJudge {
+            sentence: assayed.trust.sentence.clone(),
+            how_to_export: assayed.trust.how_to_export.clone(),
+        });
+    }
+    let solved = solve(&assayed);
+    let switched_off = switched_off(&assayed.surveyed.session, options);
+    let moves: Vec<Move> = solved
+        .moves
+        .into_iter()
+        .filter_map(|step| presentable(step, &assayed.surveyed.session, options))
+        .map(|mut step| {
+            step.on = !switched_off.contains(&(step.target.clone(), step.kind));
+            step
+        })
+        .collect();
+    let kept_trim = kept_trim_db(&assayed.surveyed.session).is_some();
+    let session = &mut assayed.surveyed.session;
+    session.replace_moves(moves, Keep::LockedAndHand);
+    let kick = assayed
+        .kick
+        .as_ref()
+        .map_or(&[][..], |kick| &kick.tracks)
+        .to_vec();
+    let mut plan = planned(&assayed);
+    let mut mix = mix_figures(&assayed.surveyed, &plan, &kick, context)?;
+    let cut_db = match mix.summary.sample_peak_dbfs {
+        Some(peak_dbfs) if !kept_trim => {
+            let step = (!options.exact).then_some(TRIM_STEP_DB);
+            headroom_cut_db(peak_dbfs, &assayed.surveyed.session.targets, step)
+        }
+        _ => 0.0,
+    };
+    if cut_db > 0.0 {
+        lower(&mut assayed.surveyed.session, cut_db);
+        plan = planned(&assayed);
+        mix = mix_figures(&assayed.surveyed, &plan, &kick, context)?;
+    }
+    assayed.surveyed.session.save_merged(&place.file)?;
+    let predicted = predict(&assayed, &plan, mix, context)?;
+    let moves = in_order(&assayed.surveyed.session);
+    Ok(Balanced {
+        assayed,
+        moves,
+        bands: solved.bands,
+        cannot_tell: solved.cannot_tell,
+        headroom_cut_db: cut_db,
+        predicted,
+    })
+}
+
+/// The plan with the session's moves.
+pub(crate) fn planned(assayed: &Assayed) -> Plan {
+    let surveyed = &assayed.surveyed;
+    Plan::of(
+        &surveyed.playable(),
+        &surveyed.place.folder,
+        surveyed.sample_rate_hz,
+        &[],
+    )
+}
+
+/// The moves that are on in the order to do them, then those that are off.
+pub(crate) fn in_order(session: &Session) -> Vec<Move> {
+    let off = session.moves.iter().filter(|step| !step.on);
+    session.steps().into_iter().chain(off).cloned().collect()
+}
+
+/// Measures what the moves do.
+pub(crate) fn predict(
+    assayed: &Assayed,
+    plan: &Plan,
+    mix: MixFigures,
+    context: &Context<'_>,
+) -> Result<Predicted, WorkError> {
+    let Some(passages) = &assayed.passages else {
+        return Ok(Predicted {
+            mix,
+            passage: None,
+            parts: None,
+        });
+    };
+    let stretch = passages.stretch;
+    let passage = passage_figures(
+        &assayed.surveyed,
+        plan,
+        stretch.start_s,
+        stretch.end_s,
+        context,
+    )?;
+    let parts = passages
+        .reference
+        .as_ref()
+        .map(|r| parts_of(&passage, &r.summary));
+    Ok(Predicted {
+        mix,
+        passage: Some(passage),
+        parts,
+    })
+}
+
+fn solve(assayed: &Assayed) -> cupel_solve::Balance {
+    let session = &assayed.surveyed.session;
+    let kick = assayed.kick.as_ref().map_or(&[][..], |kick| &kick.tracks);
+    let passages = assayed.passages.as_ref();
+    let tracks: Vec<MeasuredTrack<'_>> = assayed
+        .plan
+        .tracks
+        .iter()
+        .zip(passages.map_or(&[][..], |p| &p.tracks))
+        .map(|(track, passage)| MeasuredTrack {
+            id: &track.id,
+            role: session.track(&track.id).and_then(|t| t.role),
+            is_kick: kick.contains(&track.id),
+            passage,
+            kept_gain_db: kept_gain_db(session, &track.id),
+        })
+        .collect();
+    cupel_solve::balance(&BalanceInput {
+        tracks: &tracks,
+        reference: passages
+            .and_then(|p| Some(&p.reference.as_ref()?.summary))
+            .filter(|_| tracks.len() > 1),
+        kick_peak_dbfs: assayed.mix.kick_peak_dbfs.filter(|_| !kick.is_empty()),
+        kept_trim_db: kept_trim_db(session),
+        targets: session.targets,
+    })
+}
+
+fn stays(step: &Move) -> bool {
+    step.locked || step.by == By::Hand
+}
+
+/// Gain of the moves that stay on this track or its group, where there are any.
+fn kept_gain_db(session: &Session, id: &str) -> Option<f64> {
+    let group: Option<Group> = session.track(id)?.group;
+    let mut gains = session
+        .moves
+        .iter()
+        .filter(|step| stays(step) && step.on && step.at.is_none())
+        .filter(|step| matches!(step.target, Target::Track(_) | Target::Group(_)))
+        .filter(|step| step.target.reaches(id, group))
+        .filter_map(|step| step.parameters.gain_db())
+        .peekable();
+    gains.peek()?;
+    Some(gains.sum())
+}
+
+fn kept_trim_db(session: &Session) -> Option<f64> {
+    let mut trims = session
+        .moves
+        .iter()
+        .filter(|step| stays(step) && step.on && step.kind == MoveKind::Trim)
+        .filter_map(|step| step.parameters.gain_db())
+        .peekable();
+    trims.peek()?;
+    Some(trims.sum())
+}
+
+/// Moves of Cupel that someone switched off: their like stays off.
+fn switched_off(session: &Session, options: BalanceOptions) -> Vec<(Target, MoveKind)> {
+    session
+        .moves
+        .iter()
+        .filter(|step| !options.all && !step.on && !stays(step))
+        .map(|step| (step.target.clone(), step.kind))
+        .collect()
+}
+
+/// A move in steps a hand can set; `None` where it is too small to be worth it.
+fn presentable(step: Move, session: &Session, options: BalanceOptions) -> Option<Move> {
+    if options.exact {
+        return Some(step);
+    }
+    let is_low_end = match &step.target {
+        Target::Track(id) => session
+            .track(id)
+            .and_then(|t| t.role)
+            .is_some_and(|role| role == cupel_units::Role::Kick || role.group() == Group::LowEnd),
+        _ => true,
+    };
+    round_for_hand(&step, is_low_end)
+}
+
+/// Lowers the whole mix: the trim of Cupel takes it, or a new one does.
+fn lower(session: &mut Session, cut_db: f64) {
+    let trim = session.moves.iter_mut().find(|step| {
+        step.kind == MoveKind::Trim && step.target == Target::All && !stays(step) && step.on
+    });
+    let words = format!("all down by {cut_db:.1} dB to keep the headroom");
+    match trim {
+        Some(step) => {
+            let gain_db = step.parameters.gain_db().unwrap_or(0.0) - cut_db;
+            let gain_db = round_to_step(gain_db, 1e-6);
+            step.parameters = Parameters::Trim { gain_db };
+            step.why = format!("{}; {words}", step.why);
+        }
+        None => {
+            let parameters = Parameters::Trim { gain_db: -cut_db };
+            let step = Move::new(Target::All, parameters, By::Cupel, "anchor", words);
+            session.moves.insert(0, step);
+        }
+    }
+}

@@ -1,0 +1,104 @@
+//! Figures of a mix that is heard, not written; kept in the store.
+
+use cupel_measure::{LoudnessCurve, MEASURE_VERSION, Summary};
+use cupel_render::{Plan, measure_mix, measure_passage};
+use cupel_store::hash_of_parts;
+use serde::{Deserialize, Serialize};
+
+use crate::{Context, Surveyed, WorkError};
+
+const MIX: &str = "mix";
+const PASSAGE: &str = "passage";
+
+/// What a mix measures.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct MixFigures {
+    /// Figures of the whole.
+    pub summary: Summary,
+    /// Loudness over time.
+    pub curve: LoudnessCurve,
+    /// Sample peak of the kick element in this mix, in dBFS.
+    pub kick_peak_dbfs: Option<f64>,
+}
+
+/// Measures the mix of a plan, with the peak of the kick element (ids).
+///
+/// # Errors
+/// [`WorkError`] where a track cannot be read.
+pub fn mix_figures(
+    surveyed: &Surveyed,
+    plan: &Plan,
+    kick: &[String],
+    context: &Context<'_>,
+) -> Result<MixFigures, WorkError> {
+    let mut parts = key(surveyed, plan);
+    parts.push("kick".into());
+    parts.extend(kick.iter().cloned());
+    let key = hash_of_parts(parts.iter().map(String::as_str));
+    if let Some(figures) = context.store.get(MIX, MEASURE_VERSION, &key) {
+        return Ok(figures);
+    }
+    let sums = [indices(plan, kick)];
+    let heard = measure_mix(plan, &sums, &|part| {
+        (context.progress)(part, "measuring the mix")
+    })?;
+    let figures = MixFigures {
+        summary: heard.mix.summary,
+        curve: heard.mix.curve,
+        kick_peak_dbfs: heard.peaks_dbfs.first().copied().flatten(),
+    };
+    let _ = context.store.put(MIX, MEASURE_VERSION, &key, &figures);
+    Ok(figures)
+}
+
+/// Measures a passage of the mix of a plan.
+///
+/// # Errors
+/// [`WorkError`] where a track cannot be read.
+pub(crate) fn passage_figures(
+    surveyed: &Surveyed,
+    plan: &Plan,
+    start_s: f64,
+    end_s: f64,
+    context: &Context<'_>,
+) -> Result<Summary, WorkError> {
+    let mut parts = key(surveyed, plan);
+    parts.push(format!("{start_s} {end_s}"));
+    let key = hash_of_parts(parts.iter().map(String::as_str));
+    if let Some(summary) = context.store.get(PASSAGE, MEASURE_VERSION, &key) {
+        return Ok(summary);
+    }
+    let summary = measure_passage(plan, start_s, end_s)?;
+    let _ = context.store.put(PASSAGE, MEASURE_VERSION, &key, &summary);
+    Ok(summary)
+}
+
+/// Indices in the plan of the tracks with these ids.
+pub(crate) fn indices(plan: &Plan, ids: &[String]) -> Vec<usize> {
+    (0..plan.tracks.len())
+        .filter(|&t| ids.contains(&plan.tracks[t].id))
+        .collect()
+}
+
+/// All that the samples of a plan's mix depend on.
+fn key(surveyed: &Surveyed, plan: &Plan) -> Vec<String> {
+    let mut parts = vec![
+        plan.sample_rate_hz.to_string(),
+        format!("{:?}", plan.groups),
+    ];
+    for track in &plan.tracks {
+        let file = surveyed
+            .tracks
+            .iter()
+            .find(|state| state.track.id == track.id);
+        let content = file
+            .and_then(|state| state.file.as_ref())
+            .map(|f| f.measured.content.clone());
+        parts.push(content.unwrap_or_default());
+        parts.push(format!(
+            "{} {:?} {:?}",
+            track.start_frames, track.strip, track.group
+        ));
+    }
+    parts
+}

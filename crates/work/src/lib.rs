@@ -1,0 +1,36 @@
+//! The path from a folder of exported tracks to an answer.
+//!
+//! Each step is one function that takes what the step before gave: [`open`]
+//! writes the session file, [`assay`] measures and judges whether the tracks can
+//! be trusted, [`balance`] computes moves and writes them down, [`render`] makes
+//! the pre-master, stems and comparison pair and measures again. Nothing is
+//! printed here; progress goes to [`Context::progress`].
+
+mod assay;
+mod balance;
+mod context;
+mod error;
+mod figures;
+mod kick;
+mod names;
+mod open;
+mod passages;
+mod place;
+mod problem;
+mod render;
+mod sources;
+mod surveyed;
+mod trusting;
+
+pub use assay::{Assayed, assay};
+pub use balance::{BalanceOptions, Balanced, Predicted, balance};
+pub use context::Context;
+pub use error::WorkError;
+pub use figures::{MixFigures, mix_figures};
+pub use kick::{FoundBy, Kick};
+pub use open::{OpenOptions, Opened, open};
+pub use passages::{Passages, ReferenceSide};
+pub use place::Place;
+pub use problem::Problem;
+pub use render::{RenderOptions, Rendered, render};
+pub use surveyed::{FileState, Surveyed, TrackState};

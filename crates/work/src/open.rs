@@ -1,0 +1,335 @@
+//! From a folder to a session file.
+
+use std::path::{Path, PathBuf};
+
+use cupel_audio::Reader;
+use cupel_music::{common_prefix_len, role_of_name};
+use cupel_session::{
+    Adoption, FileEntry, FoundTrack, ReferenceEntry, Session, SessionLock, ids_from_names,
+};
+use cupel_store::content_hash;
+use cupel_survey::{SurveyError, find_audio};
+use rayon::prelude::*;
+
+use crate::names::{names_reference, names_rough};
+use crate::{Context, Place, Problem, WorkError};
+
+/// Beginning of the reason why a track whose file is gone is left out.
+pub(crate) const FILE_GONE: &str = "file not found";
+
+/// What was asked for.
+#[derive(Clone, Debug, Default)]
+pub struct OpenOptions {
+    /// The reference record.
+    pub reference: Option<PathBuf>,
+    /// A bounce of the session as it plays.
+    pub rough: Option<PathBuf>,
+    /// The session file, where it is not `session.toml` in the folder.
+    pub session_file: Option<PathBuf>,
+}
+
+/// What opening did.
+#[derive(Clone, Debug)]
+pub struct Opened {
+    /// Where the session lives.
+    pub place: Place,
+    /// The session as written.
+    pub session: Session,
+    /// Which tracks were known, new, renamed or missing.
+    pub adoption: Adoption,
+    /// Whether the session file was there before.
+    pub known: bool,
+    /// Files that cannot be used.
+    pub problems: Vec<Problem>,
+    /// What was decided, in words.
+    pub notes: Vec<String>,
+}
+
+/// Opens a folder of exported tracks, or one file, and writes the session file.
+/// A folder opened before keeps its roles, locks, moves and comments.
+///
+/// # Errors
+/// [`WorkError`] where there is nothing to open, or the session file cannot be
+/// read or written.
+pub fn open(
+    place: Place,
+    options: &OpenOptions,
+    context: &Context<'_>,
+) -> Result<Opened, WorkError> {
+    let place = match &options.session_file {
+        Some(file) => place.with_session(file),
+        None => place,
+    };
+    for given in options.reference.iter().chain(&options.rough) {
+        if !given.is_file() {
+            return Err(WorkError::NotFound {
+                path: given.clone(),
+            });
+        }
+    }
+    let files = list(&place)?;
+    let _lock = SessionLock::take(&place.file)?;
+    let known = place.file.is_file();
+    let mut session = if known {
+        Session::load(&place.file)?
+    } else {
+        new_session(&place)
+    };
+    refuse_other_session(&place, &session, known)?;
+    let mut notes = Vec::new();
+    let tracks = set_apart(&place, options, &mut session, files, &mut notes)?;
+    let (found, problems) = look_at(&place, &tracks, context);
+    if found.is_empty() {
+        return Err(match problems.into_iter().next() {
+            Some(_) => WorkError::NoneUsable {
+                path: place.audio.clone(),
+                count: tracks.len(),
+            },
+            None => WorkError::NoAudio {
+                path: place.audio.clone(),
+                folders: Vec::new(),
+            },
+        });
+    }
+    let adoption = session.adopt_tracks(&found);
+    mark_missing(&mut session, &adoption);
+    hash_apart(&place, &mut session)?;
+    session.save_merged(&place.file)?;
+    Ok(Opened {
+        place,
+        session,
+        adoption,
+        known,
+        problems,
+        notes,
+    })
+}
+
+fn list(place: &Place) -> Result<Vec<PathBuf>, WorkError> {
+    if place.audio.is_file() {
+        return Ok(vec![place.audio.clone()]);
+    }
+    let found = find_audio(&place.audio)?;
+    if found.files.is_empty() {
+        return Err(WorkError::NoAudio {
+            path: place.audio.clone(),
+            folders: found.folders,
+        });
+    }
+    Ok(found.files)
+}
+
+fn new_session(place: &Place) -> Session {
+    let whole = place
+        .folder
+        .canonicalize()
+        .unwrap_or_else(|_| place.folder.clone());
+    let name = whole
+        .file_name()
+        .map_or_else(|| "session".into(), |n| n.to_string_lossy().into_owned());
+    Session::new(name)
+}
+
+/// One file must not take over a session of several that happens to lie beside it.
+fn refuse_other_session(place: &Place, session: &Session, known: bool) -> Result<(), WorkError> {
+    let one_file = place.audio.is_file();
+    let file = place.relative(&place.audio);
+    if known && one_file && session.tracks.iter().any(|track| track.file != file) {
+        let session = place
+            .file
+            .file_name()
+            .unwrap_or_default()
+            .to_string_lossy()
+            .into_owned();
+        return Err(WorkError::OtherSession { session, file });
+    }
+    Ok(())
+}
+
+/// Takes reference and bounce out of the files, from what was asked for, what
+/// the session says, and what names say; gives the tracks.
+fn set_apart(
+    place: &Place,
+    options: &OpenOptions,
+    session: &mut Session,
+    mut files: Vec<PathBuf>,
+    notes: &mut Vec<String>,
+) -> Result<Vec<PathBuf>, WorkError> {
+    if let Some(path) = &options.reference {
+        let passage = session.reference.take().and_then(|old| {
+            (old.file == place.relative(path))
+                .then_some(old.passage)
+                .flatten()
+        });
+        session.reference = Some(ReferenceEntry {
+            file: place.relative(path),
+            passage,
+            content: None,
+        });
+    }
+    if let Some(path) = &options.rough {
+        session.rough = Some(FileEntry {
+            file: place.relative(path),
+            content: None,
+        });
+    }
+    if place.audio.is_file() {
+        return Ok(files);
+    }
+    let named = |files: &[PathBuf], test: fn(&str) -> bool| {
+        let mut hits = files.iter().filter(|file| test(&stem(file)));
+        let first = hits.next().cloned();
+        if hits.next().is_some() { None } else { first }
+    };
+    if session.reference.is_none()
+        && let Some(path) = named(&files, names_reference)
+    {
+        let file = place.relative(&path);
+        notes.push(format!("`{file}` is taken for the reference, by its name"));
+        session.reference = Some(ReferenceEntry {
+            file,
+            passage: None,
+            content: None,
+        });
+    }
+    if session.rough.is_none()
+        && let Some(path) = named(&files, names_rough)
+    {
+        let file = place.relative(&path);
+        notes.push(format!(
+            "`{file}` is taken for the rough bounce, by its name"
+        ));
+        session.rough = Some(FileEntry {
+            file,
+            content: None,
+        });
+    }
+    let apart: Vec<&str> = session
+        .reference
+        .iter()
+        .map(|reference| reference.file.as_str())
+        .chain(session.rough.iter().map(|rough| rough.file.as_str()))
+        .collect();
+    files.retain(|file| !apart.contains(&place.relative(file).as_str()));
+    if files.is_empty() {
+        return Err(WorkError::NoAudio {
+            path: place.audio.clone(),
+            folders: Vec::new(),
+        });
+    }
+    Ok(files)
+}
+
+/// Looks at every file's header and content, in parallel.
+fn look_at(
+    place: &Place,
+    files: &[PathBuf],
+    context: &Context<'_>,
+) -> (Vec<FoundTrack>, Vec<Problem>) {
+    (context.progress)(0.0, "looking at the files");
+    let looked: Vec<Result<Looked, SurveyError>> =
+        files.par_iter().map(|file| look(file)).collect();
+    let mut usable = Vec::new();
+    let mut problems = Vec::new();
+    for (file, result) in files.iter().zip(looked) {
+        match result {
+            Ok(looked) => usable.push((file, looked)),
+            Err(error) => problems.push(Problem {
+                file: place.relative(file),
+                error: error.to_string(),
+                hint: error.hint(),
+            }),
+        }
+    }
+    let stems: Vec<String> = usable.iter().map(|(file, _)| stem(file)).collect();
+    let stems: Vec<&str> = stems.iter().map(String::as_str).collect();
+    let ids = ids_from_names(&stems);
+    let prefix = common_prefix_len(&stems);
+    let earliest = usable
+        .iter()
+        .filter_map(|(_, looked)| looked.stamp_s)
+        .fold(f64::INFINITY, f64::min);
+    let found = usable
+        .iter()
+        .zip(ids)
+        .zip(&stems)
+        .map(|(((file, looked), suggested_id), stem)| {
+            let role = role_of_name(stem.get(prefix..).unwrap_or(stem));
+            FoundTrack {
+                file: place.relative(file),
+                content: Some(looked.content.clone()),
+                suggested_id,
+                role,
+                group: role.map(cupel_units::Role::group),
+                start_s: looked.stamp_s.map_or(0.0, |stamp| stamp - earliest),
+            }
+        })
+        .collect();
+    (found, problems)
+}
+
+struct Looked {
+    content: String,
+    /// Time stamp of the file's start, in seconds.
+    stamp_s: Option<f64>,
+}
+
+fn look(file: &Path) -> Result<Looked, SurveyError> {
+    let reader = Reader::open(file)?;
+    let info = reader.info();
+    let stamp_s = info
+        .time_reference
+        .map(|samples| samples as f64 / f64::from(info.sample_rate_hz));
+    Ok(Looked {
+        content: content_hash(file)?,
+        stamp_s,
+    })
+}
+
+fn mark_missing(session: &mut Session, adoption: &Adoption) {
+    for track in &mut session.tracks {
+        let gone = adoption.missing.contains(&track.id);
+        let marked = track
+            .why_left_out
+            .as_deref()
+            .is_some_and(|why| why.starts_with(FILE_GONE));
+        if gone && track.include {
+            track.include = false;
+            track.why_left_out = Some(format!("{FILE_GONE} when the folder was opened"));
+        } else if !gone && marked {
+            track.include = true;
+            track.why_left_out = None;
+        }
+    }
+}
+
+fn hash_apart(place: &Place, session: &mut Session) -> Result<(), WorkError> {
+    if let Some(reference) = &mut session.reference {
+        let path = place.folder.join(&reference.file);
+        if !path.is_file() {
+            return Err(WorkError::Missing {
+                what: "reference",
+                file: reference.file.clone(),
+            });
+        }
+        reference.content = Some(content_hash(&path)?);
+    }
+    if let Some(rough) = &mut session.rough {
+        let path = place.folder.join(&rough.file);
+        if !path.is_file() {
+            return Err(WorkError::Missing {
+                what: "rough bounce",
+                file: rough.file.clone(),
+            });
+        }
+        rough.content = Some(content_hash(&path)?);
+    }
+    Ok(())
+}
+
+fn stem(file: &Path) -> String {
+    file.file_stem()
+        .unwrap_or_default()
+        .to_string_lossy()
+        .into_owned()
+}
