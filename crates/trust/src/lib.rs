@@ -33,3 +33,7 @@ pub use trust::{
     BandResidual, Cause, Difference, FoundBy, FoundStart, LeftOut, LeftOutWhy, NearIdentical, Note,
     Polarity, RecoveredGain, TimeResidual, Trust, Verdict,
 };
+
+/// Changes whenever an answer may change for the same samples; answers kept on
+/// disk under another version are judged again.
+pub const TRUST_VERSION: u32 = 1;

@@ -27,7 +27,9 @@ const SEARCH_RATE_HZ: u32 = 12_000;
 /// Transform of the search.
 const SEARCH_SIZE: usize = 1 << 15;
 /// Files looked for at once, so that memory stays small.
-const FILES_AT_ONCE: usize = 10;
+const FILES_AT_ONCE: usize = 6;
+/// Share of the energy that thinning must keep for one phase to do.
+const BRIGHT: f64 = 0.6;
 /// Peaks kept of one excerpt, and places tried in full.
 const PEAKS_KEPT: usize = 300;
 const PLACES_TRIED: usize = 12;
@@ -68,7 +70,8 @@ pub(crate) struct Wanted<'a> {
 
 struct Template {
     file: usize,
-    /// Place in the file, in thinned samples.
+    excerpt: usize,
+    /// Place in the file, in frames.
     at: i64,
     spectrum: Vec<Complex<f32>>,
     energy: f64,
@@ -98,25 +101,44 @@ impl Search<'_> {
         self.rate_hz as usize / self.step() * self.step()
     }
 
+    /// Phases of thinning to look at: all where much lies above what the search
+    /// rate can hold, else one.
+    fn phases(&self, middle: &[f64]) -> usize {
+        let mut samples = Vec::new();
+        thin(middle, self.step(), &mut samples);
+        let kept = energy(&samples) * self.step() as f64;
+        if kept < BRIGHT * energy(middle) {
+            self.step()
+        } else {
+            1
+        }
+    }
+
     fn templates(&self, group: &[Wanted]) -> Result<Vec<Template>, TrustError> {
         let transform = RealFftPlanner::<f32>::new().plan_fft_forward(SEARCH_SIZE);
         let mut templates = Vec::new();
         for (file, sought) in group.iter().enumerate() {
             let mut stream = PlacedStream::open(&sought.source)?;
-            for slot in excerpt_slots(sought, self.rate_hz) {
+            for (excerpt, slot) in excerpt_slots(sought, self.rate_hz).into_iter().enumerate() {
                 let start = slot * (SLOT_S * f64::from(self.rate_hz)) as usize;
-                let start = start / self.step() * self.step();
-                let sides = read_sides(&mut stream, start as i64, self.template_frames())?;
-                let samples = thin_middle(&sides, self.step());
-                let energy = energy(&samples);
-                if energy > 0.0 {
-                    templates.push(Template {
-                        file,
-                        at: (start / self.step()) as i64,
-                        spectrum: spectrum(&*transform, &samples),
-                        energy,
-                        peaks: Vec::new(),
-                    });
+                let frames = self.template_frames() + self.step();
+                let sides = read_sides(&mut stream, start as i64, frames)?;
+                let middle: Vec<f64> = sides[0].iter().zip(&sides[1]).map(|(l, r)| l + r).collect();
+                for phase in 0..self.phases(&middle) {
+                    let mut samples = Vec::new();
+                    let part = &middle[phase..phase + self.template_frames()];
+                    thin(part, self.step(), &mut samples);
+                    let energy = energy(&samples);
+                    if energy > 0.0 {
+                        templates.push(Template {
+                            file,
+                            excerpt,
+                            at: (start + phase) as i64,
+                            spectrum: spectrum(&*transform, &samples),
+                            energy,
+                            peaks: Vec::new(),
+                        });
+                    }
                 }
             }
         }
@@ -133,6 +155,7 @@ impl Search<'_> {
         let inverse = planner.plan_fft_inverse(SEARCH_SIZE);
         let mut feed = Feed::open(self.known, BLOCK_FRAMES)?;
         let mut left: Vec<f64> = Vec::with_capacity(SEARCH_SIZE + BLOCK_FRAMES);
+        let mut pending: Vec<f64> = Vec::new();
         // Thinned place of `left[0]`, and next frame to read.
         let mut origin = (self.range.start / step as u64) as i64;
         let mut at = origin as u64 * step as u64;
@@ -140,8 +163,11 @@ impl Search<'_> {
         let mut time = vec![0.0f32; SEARCH_SIZE];
         while at < self.range.end {
             while left.len() < SEARCH_SIZE && at < self.range.end {
-                left.extend(self.read_thinned(&mut feed, at)?);
-                at += (BLOCK_FRAMES / step * step) as u64;
+                pending.extend(self.read_middle(&mut feed, at)?);
+                at += BLOCK_FRAMES as u64;
+                let before = left.len();
+                thin(&pending, step, &mut left);
+                pending.drain(..(left.len() - before) * step);
             }
             left.resize(SEARCH_SIZE.max(left.len()), 0.0);
             let chunk = spectrum(&*forward, &left[..SEARCH_SIZE]);
@@ -170,51 +196,56 @@ impl Search<'_> {
         Ok(())
     }
 
-    fn read_thinned(&self, feed: &mut Feed, at: u64) -> Result<Vec<f64>, TrustError> {
-        let step = self.step();
-        let frames = BLOCK_FRAMES / step * step;
-        feed.read(at, frames)?;
+    /// Middle channel of what is left, one block from `at`.
+    fn read_middle(&self, feed: &mut Feed, at: u64) -> Result<Vec<f64>, TrustError> {
+        feed.read(at, BLOCK_FRAMES)?;
         let mut mixed = vec![0.0; 2 * BLOCK_FRAMES];
         feed.mix(self.factors, &mut mixed);
         let (left, right) = mixed.split_at(BLOCK_FRAMES);
-        Ok(thin_middle(
-            &[left[..frames].to_vec(), right[..frames].to_vec()],
-            step,
-        ))
+        Ok(left.iter().zip(right).map(|(l, r)| l + r).collect())
     }
 
     /// Starts (in frames) on which the excerpts of a file agree best.
     fn places(&self, templates: &[Template], file: usize) -> Vec<i64> {
         let own: Vec<&Template> = templates.iter().filter(|t| t.file == file).collect();
-        let mut starts: Vec<(i64, f64)> = own
+        let step = self.step() as i64;
+        // By excerpt: (start in frames, score), in order of start.
+        let mut starts: Vec<Vec<(i64, f64)>> = vec![Vec::new(); EXCERPTS];
+        for template in &own {
+            let of_excerpt = template.peaks.iter();
+            starts[template.excerpt]
+                .extend(of_excerpt.map(|(score, at)| (at * step - template.at, *score)));
+        }
+        for excerpt in &mut starts {
+            excerpt.sort_by(|a, b| a.0.cmp(&b.0).then(b.1.total_cmp(&a.1)));
+        }
+        let vote = |excerpt: &[(i64, f64)], start: i64| -> f64 {
+            let from = excerpt.partition_point(|(other, _)| *other < start - 2 * step);
+            excerpt[from..]
+                .iter()
+                .take_while(|(other, _)| *other <= start + 2 * step)
+                .map(|(_, score)| *score)
+                .fold(0.0, f64::max)
+        };
+        // The better the own peak, the nearer the start: it breaks ties.
+        let mut votes: Vec<(f64, f64, i64)> = starts
             .iter()
-            .flat_map(|t| t.peaks.iter().map(|(score, at)| (at - t.at, *score)))
+            .flatten()
+            .map(|&(start, score)| (starts.iter().map(|e| vote(e, start)).sum(), score, start))
             .collect();
-        starts.sort_by(|a, b| a.0.cmp(&b.0).then(b.1.total_cmp(&a.1)));
-        let mut votes: Vec<(f64, i64)> = starts
-            .iter()
-            .map(|&(start, _)| {
-                let votes = own.iter().map(|t| {
-                    t.peaks
-                        .iter()
-                        .filter(|(_, at)| (at - t.at - start).abs() <= 2)
-                        .map(|(score, _)| *score)
-                        .fold(0.0, f64::max)
-                });
-                (votes.sum::<f64>(), start)
-            })
-            .collect();
-        votes.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        votes.sort_by(|a, b| {
+            b.0.total_cmp(&a.0)
+                .then(b.1.total_cmp(&a.1))
+                .then(a.2.cmp(&b.2))
+        });
         let mut places: Vec<i64> = Vec::new();
-        for (_, start) in votes {
-            if places.iter().all(|place| (place - start).abs() > 4) && places.len() < PLACES_TRIED {
+        for (_, _, start) in votes {
+            let new = places.iter().all(|place| (place - start).abs() > 4 * step);
+            if new && places.len() < PLACES_TRIED {
                 places.push(start);
             }
         }
         places
-            .into_iter()
-            .map(|start| start * self.step() as i64)
-            .collect()
     }
 
     /// Tries the places in full and takes the best, if it is clearly that.
@@ -238,9 +269,6 @@ impl Search<'_> {
             scored.push((explained, start));
         }
         scored.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-        if std::env::var("STARTS").is_ok() {
-            println!("places {places:?} scored {scored:?}");
-        }
         Ok(match scored.as_slice() {
             [] => Found::Nowhere,
             [(best, _), ..] if best.max(0.0).sqrt() < self.least => Found::Nowhere,
@@ -418,13 +446,14 @@ fn spectrum(transform: &dyn RealToComplex<f32>, samples: &[f64]) -> Vec<Complex<
     bins
 }
 
-/// Sum of both sides, averaged over `step` frames.
-fn thin_middle(sides: &[Vec<f64>; 2], step: usize) -> Vec<f64> {
-    sides[0]
-        .chunks_exact(step)
-        .zip(sides[1].chunks_exact(step))
-        .map(|(left, right)| (left.iter().sum::<f64>() + right.iter().sum::<f64>()) / step as f64)
-        .collect()
+/// Means of `step` samples each. What folds back is kept on purpose: hats are
+/// found by it, at the right phase.
+fn thin(samples: &[f64], step: usize, out: &mut Vec<f64>) {
+    out.extend(
+        samples
+            .chunks_exact(step)
+            .map(|part| part.iter().sum::<f64>() / step as f64),
+    );
 }
 
 /// Keeps the highest peaks, `apart` or more from one another within a chunk.
