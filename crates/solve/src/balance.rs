@@ -13,6 +13,10 @@ use crate::{FitProblem, Fitted, anchor_trim_db, fit};
 const FULL_WEIGHT_RANGE_DB: f64 = 40.0;
 const NO_WEIGHT_RANGE_DB: f64 = 60.0;
 
+/// A track with less than this share of the power in every band is buried: the
+/// passage does not tell how loud it should be (common practice, no source).
+const BURIED_SHARE: f64 = 0.05;
+
 /// Highest band that is fitted: above it lossy sources and rates differ.
 const HIGHEST_FITTED_HZ: f64 = 16_500.0;
 
@@ -65,7 +69,7 @@ pub struct Balance {
     pub moves: Vec<Move>,
     /// Predicted differences by band; empty without a reference.
     pub bands: Vec<BandLeft>,
-    /// Ids of tracks about which the passage tells nothing.
+    /// Ids of tracks about which the passage tells nothing: silent or buried.
     pub cannot_tell: Vec<String>,
 }
 
@@ -85,10 +89,20 @@ pub fn balance(input: &BalanceInput<'_>) -> Balance {
         .iter()
         .map(|t| bands.powers(t.passage))
         .collect();
-    let fixed: Vec<Option<f64>> = input
+    let kept: Vec<Option<f64>> = input
         .tracks
         .iter()
         .map(|track| track.kept_gain_db.or(track.is_kick.then_some(0.0)))
+        .collect();
+    let shares = shares(&powers, &kept);
+    let buried = |t: usize| shares[t].iter().all(|&share| share < BURIED_SHARE);
+    let untold: Vec<bool> = (0..kept.len())
+        .map(|t| kept[t].is_none() && buried(t))
+        .collect();
+    let fixed: Vec<Option<f64>> = kept
+        .iter()
+        .zip(&untold)
+        .map(|(gain, untold)| gain.or(untold.then_some(0.0)))
         .collect();
     let fitted = fit(&FitProblem {
         track_power: &powers,
@@ -98,18 +112,15 @@ pub fn balance(input: &BalanceInput<'_>) -> Balance {
         band_weight: &bands.fit_weight,
         limit_db: input.targets.limit_db,
     });
-    let shares = shares(&powers, &fixed);
     let mut faders: Vec<Move> = (0..input.tracks.len())
-        .filter(|&t| fixed[t].is_none() && input.tracks[t].passage.integrated_lufs.is_some())
+        .filter(|&t| fixed[t].is_none())
         .map(|t| fader(&input.tracks[t], &fitted, t, &shares[t], &bands))
         .collect();
     faders.sort_by_key(|step| cupel_session::stage_rank(&step.stage));
     moves.extend(faders);
-    let cannot_tell = input
-        .tracks
-        .iter()
-        .filter(|track| track.passage.integrated_lufs.is_none() && track.kept_gain_db.is_none())
-        .map(|track| track.id.to_owned())
+    let cannot_tell = (0..untold.len())
+        .filter(|&t| untold[t])
+        .map(|t| input.tracks[t].id.to_owned())
         .collect();
     Balance {
         moves,
