@@ -83,7 +83,7 @@ pub enum AudioError {
     },
     /// A block whose shape is not that of the file being written.
     #[error(
-        "cannot write `{path}`: given {given} channels of equal length or not, allowed {allowed} channels of equal length",
+        "cannot write `{path}`: given {given} channels, allowed {allowed}, all of one length",
         path = path.display()
     )]
     Shape {

@@ -42,3 +42,24 @@ pub(crate) fn forget(path: &Path) {
 fn registry() -> MutexGuard<'static, Vec<PathBuf>> {
     UNFINISHED.lock().unwrap_or_else(PoisonError::into_inner)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_remembered_is_removed() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = temporary_beside(&folder.path().join("mix.wav"));
+        let finished = temporary_beside(&folder.path().join("mix.wav"));
+        assert_ne!(path, finished);
+        for path in [&path, &finished] {
+            fs::write(path, b"half").unwrap();
+            remember(path);
+        }
+        forget(&finished);
+        assert!(remove_unfinished() >= 1);
+        assert!(!path.exists());
+        assert!(finished.exists());
+    }
+}

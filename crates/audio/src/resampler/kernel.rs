@@ -7,6 +7,7 @@
 //! `libm` functions are used, so that every machine gets the same bits.
 
 use std::f64::consts::PI;
+use std::ops::Range;
 
 /// Stop-band attenuation of the design; 10 dB more than is promised.
 const ATTENUATION_DB: f64 = 120.0;
@@ -71,21 +72,33 @@ impl Kernel {
         self.output_frames(whole)
     }
 
-    /// One output frame; `input` starts at input frame `start` and must reach far
-    /// enough, as [`Kernel::settled`] says.
-    pub(super) fn apply(&self, output_frame: u64, start: i64, input: &[f64]) -> f64 {
-        let (whole, phase) = self.place(output_frame);
-        let from = (whole - (self.taps as i64 / 2 - 1) - start) as usize;
-        let window = &input[from..from + self.taps];
+    /// Appends output frames `range`; `input` starts at input frame `start` and must
+    /// reach far enough, as [`Kernel::settled`] says.
+    pub(super) fn apply(&self, range: Range<u64>, start: i64, input: &[f64], out: &mut Vec<f64>) {
+        let (whole, mut phase) = self.place(range.start);
+        let mut from = (whole - (self.taps as i64 / 2 - 1) - start) as usize;
+        let (whole_step, phase_step) = (self.step / self.phases, self.step % self.phases);
+        for _ in range {
+            out.push(self.frame(phase, &input[from..from + self.taps]));
+            from += whole_step as usize;
+            phase += phase_step;
+            if phase >= self.phases {
+                phase -= self.phases;
+                from += 1;
+            }
+        }
+    }
+
+    /// One output frame from the input under its kernel.
+    fn frame(&self, phase: u64, window: &[f64]) -> f64 {
         if self.tabulated == self.phases {
             return dot(self.row(phase), window);
         }
         let exact = phase as f64 / self.phases as f64 * self.tabulated as f64;
         let below = libm::floor(exact);
-        let part = exact - below;
         let low = dot(self.row(below as u64), window);
         let high = dot(self.row(below as u64 + 1), window);
-        low + (high - low) * part
+        low + (high - low) * (exact - below)
     }
 
     /// Where an output frame lies: whole input frame, and phase after it.

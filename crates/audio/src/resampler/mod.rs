@@ -101,8 +101,10 @@ impl Resampler {
         output.resize(self.input.len(), frames);
         let held = self.input.first().map_or(0, Vec::len);
         let settled = self.kernel.settled(self.start + held as i64).min(end);
-        for (held, out) in self.input.iter().zip(&mut output.channels) {
-            out.extend((self.next..settled).map(|n| self.kernel.apply(n, self.start, held)));
+        if self.next < settled {
+            for (held, out) in self.input.iter().zip(&mut output.channels) {
+                self.kernel.apply(self.next..settled, self.start, held, out);
+            }
         }
         self.next = self.next.max(settled);
         self.forget();

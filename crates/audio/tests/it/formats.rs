@@ -5,7 +5,7 @@
 
 use std::path::{Path, PathBuf};
 
-use cupel_audio::{AudioError, Planar, Reader};
+use cupel_audio::{Planar, Reader};
 
 use crate::support::{chunk, ffmpeg, fmt, noise, read_all, read_path, riff, run};
 

@@ -1,5 +1,8 @@
 //! The crate from outside, a module a topic.
 
+// In tests a panic is the report.
+#![allow(clippy::unwrap_used)]
+
 mod aiff;
 mod arbitrary;
 mod formats;
