@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 const STEPS_A_DB: f32 = 100.0;
 const LOWEST_DB: f32 = -200.0;
 /// 10 log10(2).
-const DB_AN_OCTAVE: f32 = 3.010_299_9;
+const DB_AN_OCTAVE: f32 = 10.0 * std::f32::consts::LOG10_2;
 const LAST_CODE: u16 = 32_001;
 
 /// The nearest code of a power; 0 for silence.
