@@ -3,9 +3,9 @@
 
 use cupel_units::{read_hertz, round_to_step};
 
-/// A track owns a band from this share of the band's power on (common practice,
-/// no source).
-const OWNED_SHARE: f64 = 0.3;
+/// A track is at home where its share of the mix is at least this part of its
+/// largest share (common practice, no source).
+const HOME_PART: f64 = 0.5;
 
 /// What is known of one track in the passage, band by band.
 pub(crate) struct Ownership<'a> {
@@ -20,11 +20,7 @@ pub(crate) struct Ownership<'a> {
 /// A sentence for a move of `gain_db`.
 pub(crate) fn reason(ownership: &Ownership<'_>, gain_db: f64) -> String {
     let Some((low_hz, high_hz, difference_db)) = strongest_place(ownership) else {
-        return if gain_db > 0.0 {
-            "it is too weak to show in any band of the passage".to_owned()
-        } else {
-            "it adds to bands that are over the reference's".to_owned()
-        };
+        return "it shows in no band that the reference has".to_owned();
     };
     let place = format!("{}-{}", read_hertz(nice(low_hz)), read_hertz(nice(high_hz)));
     let agrees = difference_db * gain_db < 0.0;
@@ -41,22 +37,20 @@ pub(crate) fn reason(ownership: &Ownership<'_>, gain_db: f64) -> String {
     }
 }
 
-/// The bands a track owns around its strongest one, and the mean difference
+/// The bands a track is at home in around its strongest one, and the mean difference
 /// there, weighted by its share.
 fn strongest_place(ownership: &Ownership<'_>) -> Option<(f64, f64, f64)> {
     let share = ownership.share;
     let best = (0..share.len())
         .filter(|&b| ownership.before_db[b].is_some())
         .max_by(|&a, &b| share[a].total_cmp(&share[b]))?;
-    if share[best] < OWNED_SHARE {
+    if share[best] <= 0.0 {
         return None;
     }
-    let first = (0..=best)
-        .rev()
-        .take_while(|&b| share[b] >= OWNED_SHARE)
-        .last()?;
+    let home = share[best] * HOME_PART;
+    let first = (0..=best).rev().take_while(|&b| share[b] >= home).last()?;
     let last = (best..share.len())
-        .take_while(|&b| share[b] >= OWNED_SHARE)
+        .take_while(|&b| share[b] >= home)
         .last()?;
     let (mut sum, mut weight) = (0.0, 0.0);
     for (difference_db, share) in ownership.before_db[first..=last]
@@ -102,10 +96,10 @@ mod tests {
             reason(&ownership, -3.0),
             "110 Hz-180 Hz, where it is strongest, is 3.6 dB over the reference's at equal loudness"
         );
-        ownership.share = &[0.1, 0.1, 0.2, 0.2];
+        ownership.share = &[0.1, 0.1, 0.3, 0.1];
         assert_eq!(
             reason(&ownership, -3.0),
-            "it adds to bands that are over the reference's"
+            "140 Hz-180 Hz, where it is strongest, is 4.0 dB over the reference's at equal loudness"
         );
     }
 }
