@@ -335,7 +335,7 @@ mod tests {
     #[test]
     fn prefixes_end_at_a_border() {
         assert_eq!(
-            common_prefix_len(&["ferry_BD_01", "ferry_LV", "ferry_PAD A"]),
+            common_prefix_len(&["river_BD_01", "river_LV", "river_PAD A"]),
             6
         );
         assert_eq!(common_prefix_len(&["kick", "kicks", "kick2"]), 0);

@@ -8,7 +8,7 @@ const RESERVED: [&str; 2] = ["all", "mix"];
 /// that all share, each unique.
 ///
 /// ```
-/// let ids = cupel_session::ids_from_names(&["ferry_BD_01.flac", "ferry_PAD A.flac"]);
+/// let ids = cupel_session::ids_from_names(&["river_BD_01.flac", "river_PAD A.flac"]);
 /// assert_eq!(ids, ["bd-01", "pad-a"]);
 /// assert_eq!(cupel_session::ids_from_names(&["01 Kick.flac"]), ["kick"]);
 /// ```
@@ -125,15 +125,15 @@ mod tests {
         check(&["01 Kick.flac", "04 CH Hat.flac"], &["kick", "ch-hat"]);
         check(
             &[
-                "ferry_BD_01.flac",
-                "ferry_sub+bass.flac",
-                "ferry_riser+impacts.flac",
+                "river_BD_01.flac",
+                "river_sub+bass.flac",
+                "river_riser+impacts.flac",
             ],
             &["bd-01", "sub-bass", "riser-impacts"],
         );
         check(&["3 kik.flac", "3 hh open.flac"], &["kik", "hh-open"]);
         check(
-            &["ferry_01_kick.wav", "ferry_02_bass.wav"],
+            &["river_01_kick.wav", "river_02_bass.wav"],
             &["kick", "bass"],
         );
     }

@@ -136,7 +136,7 @@ mod tests {
     #[test]
     fn numbers_that_are_names_stay() {
         check("Kick 03.wav", "kick 03");
-        check("ferry_BD_01.flac", "ferry bd 01");
+        check("river_BD_01.flac", "river bd 01");
         check("808.wav", "808");
         check("v2.wav", "v2");
         check("vox.wav", "vox");

@@ -15,7 +15,7 @@ const NO_WEIGHT_RANGE_DB: f64 = 60.0;
 
 /// A track with less than this share of the power in every band is buried: the
 /// passage does not tell how loud it should be (common practice, no source).
-const BURIED_SHARE: f64 = 0.05;
+const BURIED_SHARE: f64 = 0.01;
 
 /// Highest band that is fitted: above it lossy sources and rates differ.
 const HIGHEST_FITTED_HZ: f64 = 16_500.0;

@@ -361,7 +361,7 @@ pub fn report() -> Report {
         (200.0, -80.0),
     ];
     Report {
-        title: "Night ferry".into(),
+        title: "Night river".into(),
         made_by: "Cupel 0.1.0".into(),
         date: Some("3 May 2026".into()),
         reference: Some("reference.flac".into()),

@@ -33,9 +33,9 @@ fn written_and_read_again() {
     session.save(&path).unwrap();
     assert_eq!(
         fs::read_to_string(&path).unwrap(),
-        BY_HAND.replace("Ferry", "Other")
+        BY_HAND.replace("River", "Other")
     );
-    session.name = Some("Ferry".into());
+    session.name = Some("River".into());
     session.save(&path).unwrap();
     assert_eq!(fs::read_to_string(&path).unwrap(), BY_HAND);
     assert_eq!(names_in(folder.path()), ["session.toml"]);
@@ -58,7 +58,7 @@ fn an_edit_made_meanwhile_is_not_lost() {
     let (_folder, path) = folder_with(BY_HAND);
     let mut session = Session::load(&path).unwrap();
     session.targets.limit_db = 10.0;
-    let edited = BY_HAND.replace("Ferry", "Edited");
+    let edited = BY_HAND.replace("River", "Edited");
     fs::write(&path, &edited).unwrap();
     let error = session.save(&path).unwrap_err();
     assert_eq!(

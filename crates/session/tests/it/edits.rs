@@ -58,7 +58,7 @@ fn nothing_changed_nothing_written() {
 #[test]
 fn what_it_says() {
     let session = Session::parse(BY_HAND).unwrap();
-    assert_eq!(session.name.as_deref(), Some("Ferry"));
+    assert_eq!(session.name.as_deref(), Some("River"));
     assert_eq!(session.kick.as_deref(), Some("kick"));
     let reference = session.reference.as_ref().unwrap();
     assert_eq!(reference.file, "../records/reference.flac");
@@ -157,7 +157,7 @@ fn removed_keys_leave_their_comments() {
     check(
         BY_HAND,
         |s| s.name = None,
-        &["name = \"Ferry\" # working title"],
+        &["name = \"River\" # working title"],
         &["# working title"],
     );
     check(BY_HAND, |s| s.moves[2].at = None, &["at = [\"drop\"]"], &[]);
@@ -258,7 +258,7 @@ fn line_ends_and_mark_stay_when_edited() {
     let mut session = Session::parse(&text).unwrap();
     session.name = Some("Other".into());
     let edited = session.to_toml();
-    assert_eq!(edited, text.replace("Ferry", "Other"));
+    assert_eq!(edited, text.replace("River", "Other"));
 }
 
 #[test]
@@ -304,7 +304,7 @@ fn breakpoints_in_every_form() {
 
 #[test]
 fn a_new_session_is_written_in_full() {
-    let mut session = Session::new("Ferry");
+    let mut session = Session::new("River");
     session.tracks.push(Track::new("kick", "kick.wav"));
     session.moves.push(Move::new(
         Target::Track("kick".into()),
@@ -319,7 +319,7 @@ fn a_new_session_is_written_in_full() {
 # Gains are relative to the tracks as exported. `locked = true` keeps a move as it is.
 format = 1
 written_by = \"cupel {version}\"
-name = \"Ferry\"
+name = \"River\"
 
 [targets]
 kick_peak_dbfs = -12.0

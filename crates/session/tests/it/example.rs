@@ -4,7 +4,7 @@
 pub const BY_HAND: &str = r#"# my session
 format = 1
 written_by = "cupel 0.1.0"
-name = "Ferry" # working title
+name = "River" # working title
 
 kick = "kick"
 
