@@ -3,11 +3,13 @@
 use std::path::Path;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use cupel_audio::{FileInfo, HealthCode, HealthGrade, HealthMeter, HealthNote, Planar, Reader};
+use cupel_audio::{
+    AudioError, FileInfo, HealthCode, HealthGrade, HealthMeter, HealthNote, Planar, Reader,
+};
 use cupel_measure::{
     BandFrames, Features, LoudnessCurve, MEASURE_VERSION, Meter, MeterSettings, Summary,
 };
-use cupel_store::{Store, content_hash};
+use cupel_store::{Store, StoreError, content_hash};
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
@@ -42,7 +44,7 @@ pub struct Measured {
 /// [`SurveyError`] where it cannot be read; the store failing to keep the
 /// result is no error, it only costs time later.
 pub fn measure_file(path: &Path, store: &Store) -> Result<Measured, SurveyError> {
-    let content = content_hash(path)?;
+    let content = hash(path)?;
     if let Some(measured) = store.get(WHOLE, MEASURE_VERSION, &content) {
         return Ok(measured);
     }
@@ -50,6 +52,14 @@ pub fn measure_file(path: &Path, store: &Store) -> Result<Measured, SurveyError>
     let _ = store.put(BANDS, MEASURE_VERSION, &measured.content, &bands);
     let _ = store.put(WHOLE, MEASURE_VERSION, &measured.content, &measured);
     Ok(measured)
+}
+
+fn hash(path: &Path) -> Result<String, SurveyError> {
+    content_hash(path).map_err(|error| match error {
+        // Not being able to read is the audio file's trouble, with its mend.
+        StoreError::Read { path, source } => AudioError::Read { path, source }.into(),
+        other => other.into(),
+    })
 }
 
 /// Critical bands over time of a file measured before; measured again where the

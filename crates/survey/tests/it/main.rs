@@ -1,0 +1,4 @@
+//! Files measured whole, beside a second implementation.
+
+mod sessions;
+mod stored;
