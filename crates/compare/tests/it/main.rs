@@ -1,0 +1,104 @@
+//! Passages and parts of the distance, on signals with known answers.
+
+use cupel_compare::{Spectrum, busiest_stretch, differences, parts_of};
+use cupel_measure::{Features, Meter, MeterSettings};
+
+const RATE_HZ: u32 = 48_000;
+
+/// Measures a stereo signal given as a function of the frame.
+fn measure(frames: u32, sample: impl Fn(u32) -> (f64, f64)) -> Features {
+    let settings = MeterSettings {
+        sample_rate_hz: RATE_HZ,
+        channels: 2,
+    };
+    let mut meter = Meter::new(settings).unwrap();
+    let (left, right): (Vec<f64>, Vec<f64>) = (0..frames).map(sample).unzip();
+    meter.push(&[&left, &right]);
+    meter.finish()
+}
+
+fn tone(frequency_hz: f64, frame: u32) -> f64 {
+    (std::f64::consts::TAU * frequency_hz * f64::from(frame) / f64::from(RATE_HZ)).sin()
+}
+
+/// Quiet, but for ten seconds in the middle.
+fn with_drop() -> Features {
+    measure(60 * RATE_HZ, |n| {
+        let loud = (25 * RATE_HZ..35 * RATE_HZ).contains(&n);
+        let x = tone(440.0, n) * if loud { 0.5 } else { 0.02 };
+        (x, x)
+    })
+}
+
+#[test]
+fn the_busiest_stretch_holds_the_drop() {
+    let features = with_drop();
+    let ten = busiest_stretch(&features.curve, 60.0, 10.0).unwrap();
+    assert!((ten.start_s - 25.0).abs() <= 0.2, "{ten:?}");
+    assert!((ten.seconds() - 10.0).abs() < 1e-9);
+    let thirty = busiest_stretch(&features.curve, 60.0, 30.0).unwrap();
+    assert!(thirty.start_s <= 25.0 && thirty.end_s >= 35.0, "{thirty:?}");
+}
+
+#[test]
+fn short_material_is_one_stretch() {
+    let features = with_drop();
+    let whole = busiest_stretch(&features.curve, 60.0, 90.0).unwrap();
+    assert_eq!((whole.start_s, whole.end_s), (0.0, 60.0));
+    let silence = measure(0, |_| (0.0, 0.0));
+    assert_eq!(busiest_stretch(&silence.curve, 0.0, 30.0), None);
+}
+
+/// A gain on everything is no distance; a gain on one of two tones is that
+/// gain, shared between the two bands at equal loudness.
+#[test]
+fn a_common_gain_is_no_distance() {
+    let mix = |low: f64, high: f64, right: f64| {
+        measure(5 * RATE_HZ, move |n| {
+            let x = low * tone(100.0, n) + high * tone(1000.0, n);
+            (x, right * x)
+        })
+        .summary
+    };
+    let (plain, loud) = (mix(0.1, 0.1, 1.0), mix(0.4, 0.4, 1.0));
+    let parts = parts_of(&loud, &plain);
+    assert!(parts.spectrum_db.unwrap() < 0.01, "{parts:?}");
+    assert!(parts.low_end_db.unwrap().abs() < 0.01 && parts.lean_db.unwrap().abs() < 0.01);
+    let bassy = parts_of(&mix(0.2, 0.1, 1.0), &plain);
+    assert!(bassy.low_end_db.unwrap() > 3.0, "{bassy:?}");
+    let leaning = parts_of(&mix(0.1, 0.1, 0.5), &plain);
+    assert!(
+        (leaning.lean_db.unwrap() + 6.0206).abs() < 0.01,
+        "{leaning:?}"
+    );
+}
+
+#[test]
+fn differences_name_the_band() {
+    let with_tone = |hertz: f64| {
+        measure(5 * RATE_HZ, move |n| {
+            let x = 0.1 * tone(1000.0, n) + 0.1 * tone(hertz, n);
+            (x, x)
+        })
+        .summary
+    };
+    let (mix, reference) = (with_tone(250.0), with_tone(4000.0));
+    let bands = differences(
+        &Spectrum::of(&mix).unwrap(),
+        &Spectrum::of(&reference).unwrap(),
+    );
+    let at = |hertz: f64| {
+        bands
+            .iter()
+            .find(|b| b.nominal_hz == hertz)
+            .unwrap()
+            .difference_db
+    };
+    assert!(at(250.0).unwrap() > 40.0 && at(4000.0).unwrap() < -40.0);
+    // The tone both have differs by the loudness that the others bring: the
+    // K-weighted power of 1 kHz + 250 Hz against 1 kHz + 4 kHz (gains +0.70,
+    // -0.15 and +3.97 dB, ITU-R BS.1770 Tables 1 and 2).
+    let power = |db: f64| 10f64.powf(db / 10.0);
+    let expected = 10.0 * ((power(0.698) + power(3.968)) / (power(0.698) + power(-0.153))).log10();
+    assert!((at(1000.0).unwrap() - expected).abs() < 0.05, "{expected}");
+}
