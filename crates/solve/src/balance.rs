@@ -17,8 +17,9 @@ const NO_WEIGHT_RANGE_DB: f64 = 60.0;
 /// passage does not tell how loud it should be (common practice, no source).
 const BURIED_SHARE: f64 = 0.01;
 
-/// Highest band that is fitted: above it lossy sources and rates differ.
-const HIGHEST_FITTED_HZ: f64 = 16_500.0;
+/// Bands that are fitted: below, little is heard and rumble rules; above, lossy
+/// sources and rates differ (common practice, no source).
+const FITTED_HZ: (f64, f64) = (30.0, 16_500.0);
 
 /// A track as measured in the passage, at its gain as exported.
 #[derive(Clone, Debug)]
@@ -95,7 +96,13 @@ pub fn balance(input: &BalanceInput<'_>) -> Balance {
         .map(|track| track.kept_gain_db.or(track.is_kick.then_some(0.0)))
         .collect();
     let shares = shares(&powers, &kept);
-    let buried = |t: usize| shares[t].iter().all(|&share| share < BURIED_SHARE);
+    let buried = |t: usize| {
+        let fitted = shares[t]
+            .iter()
+            .zip(&bands.fit_weight)
+            .filter(|(_, weight)| **weight > 0.0);
+        fitted.into_iter().all(|(&share, _)| share < BURIED_SHARE)
+    };
     let untold: Vec<bool> = (0..kept.len())
         .map(|t| kept[t].is_none() && buried(t))
         .collect();
@@ -104,13 +111,18 @@ pub fn balance(input: &BalanceInput<'_>) -> Balance {
         .zip(&untold)
         .map(|(gain, untold)| gain.or(untold.then_some(0.0)))
         .collect();
+    let ranges: Vec<(f64, f64)> = input
+        .tracks
+        .iter()
+        .map(|track| range_db(track, &input.targets))
+        .collect();
     let fitted = fit(&FitProblem {
         track_power: &powers,
         fixed_gain_db: &fixed,
         reference_power: &bands.reference,
         loudness_weight: &bands.loudness_weight,
         band_weight: &bands.fit_weight,
-        limit_db: input.targets.limit_db,
+        range_db: &ranges,
     });
     let mut faders: Vec<Move> = (0..input.tracks.len())
         .filter(|&t| fixed[t].is_none())
@@ -169,6 +181,15 @@ fn fader(
         stage(track.role),
         why,
     )
+}
+
+/// How far a track may be moved. Effects and textures are never pushed forward:
+/// no band of a reference says how loud they should be.
+fn range_db(track: &MeasuredTrack<'_>, targets: &Targets) -> (f64, f64) {
+    match track.role {
+        Some(Role::Effects | Role::Texture) => (-targets.limit_db, 0.0),
+        _ => (-targets.limit_db, targets.limit_db),
+    }
 }
 
 /// The stage a track's level belongs to.
@@ -238,10 +259,10 @@ impl Bands {
                     let range_db = strongest - b.level_dbfs.unwrap_or(f64::NEG_INFINITY);
                     let part = (NO_WEIGHT_RANGE_DB - range_db)
                         / (NO_WEIGHT_RANGE_DB - FULL_WEIGHT_RANGE_DB);
-                    if b.nominal_hz > HIGHEST_FITTED_HZ {
-                        0.0
-                    } else {
+                    if (FITTED_HZ.0..=FITTED_HZ.1).contains(&b.nominal_hz) {
                         part.clamp(0.0, 1.0)
+                    } else {
+                        0.0
                     }
                 })
                 .collect(),

@@ -44,8 +44,8 @@ pub struct FitProblem<'a> {
     pub loudness_weight: &'a [f64],
     /// Weight of every band in the fit, 0 or more.
     pub band_weight: &'a [f64],
-    /// Largest gain either way, in dB.
-    pub limit_db: f64,
+    /// Lowest and highest gain of every track, in dB.
+    pub range_db: &'a [(f64, f64)],
 }
 
 /// The gains found.
@@ -97,7 +97,7 @@ fn descend(problem: &FitProblem<'_>, free: &[usize], gain_db: &mut [f64]) {
         };
         let mut tried = gain_db.to_vec();
         for (i, &t) in free.iter().enumerate() {
-            tried[t] = (tried[t] - step[i]).clamp(-problem.limit_db, problem.limit_db);
+            tried[t] = (tried[t] - step[i]).clamp(problem.range_db[t].0, problem.range_db[t].1);
         }
         let moved = free
             .iter()
@@ -262,7 +262,7 @@ mod tests {
             reference_power: reference,
             loudness_weight: &[1.0; 8],
             band_weight: &[100.0; 8],
-            limit_db: 24.0,
+            range_db: &[(-24.0, 24.0); 4],
         })
     }
 
@@ -298,7 +298,7 @@ mod tests {
             reference_power: &reference,
             loudness_weight: &[1.0; 8],
             band_weight: &[100.0; 8],
-            limit_db: 10.0,
+            range_db: &[(-10.0, 10.0); 4],
         });
         assert!(
             fitted.gain_db.iter().all(|g| g.abs() <= 10.0),
