@@ -1,8 +1,10 @@
 //! From files to features: finds the files and measures them in parallel, once.
 //!
 //! What was measured is kept by content in the store; a file that is there
-//! already is hashed and not decoded again.
+//! already is hashed and not decoded again, and one that the system calls unchanged is
+//! not even hashed.
 
+mod content;
 mod error;
 mod folder;
 mod measured;

@@ -9,11 +9,12 @@ use cupel_audio::{
 use cupel_measure::{
     BandFrames, Features, LoudnessCurve, MEASURE_VERSION, Meter, MeterSettings, Summary,
 };
-use cupel_store::{Store, StoreError, content_hash};
+use cupel_store::{Store, StoreError};
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use crate::SurveyError;
+use crate::content::content_of;
 
 /// Frames read at a time.
 const BLOCK_FRAMES: usize = 1 << 14;
@@ -44,7 +45,7 @@ pub struct Measured {
 /// [`SurveyError`] where it cannot be read; the store failing to keep the
 /// result is no error, it only costs time later.
 pub fn measure_file(path: &Path, store: &Store) -> Result<Measured, SurveyError> {
-    let content = hash(path)?;
+    let content = hash(path, store)?;
     if let Some(measured) = store.get(WHOLE, MEASURE_VERSION, &content) {
         return Ok(measured);
     }
@@ -54,8 +55,8 @@ pub fn measure_file(path: &Path, store: &Store) -> Result<Measured, SurveyError>
     Ok(measured)
 }
 
-fn hash(path: &Path) -> Result<String, SurveyError> {
-    content_hash(path).map_err(|error| match error {
+fn hash(path: &Path, store: &Store) -> Result<String, SurveyError> {
+    content_of(path, store).map_err(|error| match error {
         // Not being able to read is the audio file's trouble, with its mend.
         StoreError::Read { path, source } => AudioError::Read { path, source }.into(),
         other => other.into(),
@@ -175,8 +176,8 @@ fn lossy_note(summary: &Summary) -> Option<HealthNote> {
 /// A sample that is no number is silence to the measures; the health says so.
 fn make_finite(block: &mut Planar) {
     for channel in &mut block.channels {
-        // One sum tells whether any sample needs a look.
-        if !channel.iter().sum::<f64>().is_finite() {
+        // An "or" over all samples, unlike a sum, needs no order: many at a time.
+        if channel.iter().fold(false, |bad, x| bad | !x.is_finite()) {
             channel
                 .iter_mut()
                 .filter(|x| !x.is_finite())
