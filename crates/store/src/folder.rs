@@ -3,6 +3,7 @@
 use std::fs::{self, File};
 use std::io::Write;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::SystemTime;
 
 use serde::Serialize;
@@ -112,7 +113,7 @@ impl Store {
         let payload = postcard::to_stdvec(value)
             .map_err(|error| failed(std::io::Error::other(error.to_string())))?;
         let path = self.path(kind, version, key);
-        let unfinished = path.with_extension(format!("{}.unfinished", std::process::id()));
+        let unfinished = unfinished(&path);
         let written = File::create(&unfinished).and_then(|mut file| {
             file.write_all(blake3::hash(&payload).as_bytes())?;
             file.write_all(&payload)?;
@@ -206,6 +207,14 @@ impl Store {
     }
 }
 
+/// A name for a record being written that no other writer has, be it another
+/// process or another thread with the same content.
+fn unfinished(path: &Path) -> PathBuf {
+    static NEXT: AtomicU64 = AtomicU64::new(0);
+    let (process, number) = (std::process::id(), NEXT.fetch_add(1, Ordering::Relaxed));
+    path.with_extension(format!("{process}-{number}.unfinished"))
+}
+
 struct RecordFile {
     path: PathBuf,
     bytes: u64,
@@ -239,6 +248,23 @@ mod tests {
             store.get::<(Vec<f32>, Option<String>)>("measure", 4, "abc"),
             None
         );
+    }
+
+    #[test]
+    fn writers_of_one_record_do_not_meet() {
+        let (_dir, store) = store();
+        let value = vec![7u32; 50_000];
+        std::thread::scope(|scope| {
+            for _ in 0..8 {
+                scope.spawn(|| {
+                    for _ in 0..20 {
+                        store.put("measure", 1, "abc", &value).unwrap();
+                        assert_eq!(store.get("measure", 1, "abc").as_ref(), Some(&value));
+                    }
+                });
+            }
+        });
+        assert_eq!(store.contents().unwrap().records, 1);
     }
 
     #[test]
