@@ -2,7 +2,7 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use cupel_audio::{SampleFormat, WavWriter};
 use cupel_measure::{Features, Meter, MeterSettings, Summary};
@@ -36,17 +36,17 @@ static MAKING: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
 
 /// Removes the folders of renders that are being made: for an interrupt.
 pub fn remove_unfinished_renders() {
-    let making = MAKING.lock().unwrap_or_else(PoisonError::into_inner);
-    for folder in making.iter() {
+    for folder in making().iter() {
         let _ = fs::remove_dir_all(folder);
     }
 }
 
-fn forget(making: &Path) {
-    MAKING
-        .lock()
-        .unwrap_or_else(PoisonError::into_inner)
-        .retain(|folder| folder != making);
+fn making() -> MutexGuard<'static, Vec<PathBuf>> {
+    MAKING.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+fn forget(folder: &Path) {
+    making().retain(|known| known != folder);
 }
 
 impl OutputFolder {
@@ -58,10 +58,7 @@ impl OutputFolder {
     pub fn begin(folder: &Path) -> Result<Self, RenderError> {
         let making = folder.join(format!("{UNFINISHED}{}", std::process::id()));
         remove_unfinished(folder);
-        MAKING
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .push(making.clone());
+        self::making().push(making.clone());
         for path in [folder, &making] {
             fs::create_dir_all(path).map_err(at(path))?;
         }
@@ -83,6 +80,8 @@ impl OutputFolder {
     /// # Errors
     /// [`RenderError::Folder`] where a file cannot be moved.
     pub fn finish(mut self) -> Result<Option<u32>, RenderError> {
+        // An interrupt waits here until old and new have changed places.
+        let mut making = making();
         let moved = self.move_earlier()?;
         for part in PARTS {
             let from = self.making.join(part);
@@ -93,7 +92,8 @@ impl OutputFolder {
         }
         self.finished = true;
         let _ = fs::remove_dir_all(&self.making);
-        forget(&self.making);
+        making.retain(|known| known != &self.making);
+        drop(making);
         Ok(moved)
     }
 
@@ -157,6 +157,9 @@ pub struct Outputs {
     pub peaks_dbfs: Vec<Option<f64>>,
     /// Frames written.
     pub frames: u64,
+    /// Samples of the pre-master that integers could not hold and that were
+    /// held at full scale.
+    pub limited_samples: u64,
 }
 
 /// Writes `premaster.wav` in `format` and `groups/NAME.wav` in 32-bit float
@@ -186,7 +189,7 @@ pub fn write_outputs(
             .collect::<Result<_, _>>()?,
     };
     let frames = run(plan, None, true, &mut sink, progress)?;
-    sink.premaster.finish()?;
+    let limited_samples = sink.premaster.finish()?.limited_samples;
     let mut groups = Vec::new();
     for stem in sink.stems {
         stem.writer.finish()?;
@@ -198,6 +201,7 @@ pub fn write_outputs(
         groups,
         peaks_dbfs,
         frames,
+        limited_samples,
     })
 }
 
