@@ -82,6 +82,7 @@ pub fn balance(
         })
         .collect();
     let kept_trim = kept_trim_db(&assayed.surveyed.session).is_some();
+    let trim_on = !switched_off.contains(&(Target::All, MoveKind::Trim));
     let session = &mut assayed.surveyed.session;
     session.replace_moves(moves, Keep::LockedAndHand);
     let kick = assayed
@@ -99,7 +100,9 @@ pub fn balance(
         _ => 0.0,
     };
     if cut_db > 0.0 {
-        lower(&mut assayed.surveyed.session, cut_db);
+        lower(&mut assayed.surveyed.session, cut_db, trim_on);
+    }
+    if cut_db > 0.0 && trim_on {
         plan = planned(&assayed);
         mix = mix_figures(&assayed.surveyed, &plan, &kick, context)?;
     }
@@ -111,7 +114,7 @@ pub fn balance(
         moves,
         bands: solved.bands,
         cannot_tell: solved.cannot_tell,
-        headroom_cut_db: cut_db,
+        headroom_cut_db: if trim_on { cut_db } else { 0.0 },
         predicted,
     })
 }
@@ -198,16 +201,27 @@ fn stays(step: &Move) -> bool {
     step.locked || step.by == By::Hand
 }
 
+/// Whether a move settles its matter: one that stays and is on, or that was
+/// locked while it is off.
+fn is_set(step: &Move) -> bool {
+    stays(step) && (step.on || step.locked)
+}
+
+fn gain_when_on_db(step: &Move) -> Option<f64> {
+    let gain_db = step.parameters.gain_db()?;
+    Some(if step.on { gain_db } else { 0.0 })
+}
+
 /// Gain of the moves that stay on this track or its group, where there are any.
 fn kept_gain_db(session: &Session, id: &str) -> Option<f64> {
     let group: Option<Group> = session.track(id)?.group;
     let mut gains = session
         .moves
         .iter()
-        .filter(|step| stays(step) && step.on && step.at.is_none())
+        .filter(|step| is_set(step) && step.at.is_none())
         .filter(|step| matches!(step.target, Target::Track(_) | Target::Group(_)))
         .filter(|step| step.target.reaches(id, group))
-        .filter_map(|step| step.parameters.gain_db())
+        .filter_map(gain_when_on_db)
         .peekable();
     gains.peek()?;
     Some(gains.sum())
@@ -217,8 +231,8 @@ fn kept_trim_db(session: &Session) -> Option<f64> {
     let mut trims = session
         .moves
         .iter()
-        .filter(|step| stays(step) && step.on && step.kind == MoveKind::Trim)
-        .filter_map(|step| step.parameters.gain_db())
+        .filter(|step| is_set(step) && step.kind == MoveKind::Trim)
+        .filter_map(gain_when_on_db)
         .peekable();
     trims.peek()?;
     Some(trims.sum())
@@ -249,13 +263,16 @@ fn presentable(step: Move, session: &Session, options: BalanceOptions) -> Option
     round_for_hand(&step, is_low_end)
 }
 
-/// Lowers the whole mix: the trim of Cupel takes it, or a new one does.
-fn lower(session: &mut Session, cut_db: f64) {
-    let trim = session.moves.iter_mut().find(|step| {
-        step.kind == MoveKind::Trim && step.target == Target::All && !stays(step) && step.on
-    });
+/// Lowers the whole mix: the trim of Cupel takes it, or a new one does, which
+/// is off where such a trim was switched off. One that is off is left alone.
+fn lower(session: &mut Session, cut_db: f64, on: bool) {
+    let trim = session
+        .moves
+        .iter_mut()
+        .find(|step| step.kind == MoveKind::Trim && step.target == Target::All && !stays(step));
     let words = format!("all down by {cut_db:.1} dB to keep the headroom");
     match trim {
+        Some(step) if !step.on => {}
         Some(step) => {
             let gain_db = step.parameters.gain_db().unwrap_or(0.0) - cut_db;
             let gain_db = round_to_step(gain_db, 1e-6);
@@ -264,7 +281,11 @@ fn lower(session: &mut Session, cut_db: f64) {
         }
         None => {
             let parameters = Parameters::Trim { gain_db: -cut_db };
-            let step = Move::new(Target::All, parameters, By::Cupel, "anchor", words);
+            let mut step = Move::new(Target::All, parameters, By::Cupel, "anchor", words);
+            step.on = on;
+            while session.moves.iter().any(|other| other.id == step.id) {
+                step.id.push_str("-headroom");
+            }
             session.moves.insert(0, step);
         }
     }

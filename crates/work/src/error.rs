@@ -59,16 +59,6 @@ pub enum WorkError {
         /// The file given.
         file: String,
     },
-    /// A role in the session file that is no role.
-    #[error("cannot use `{file}`: the role `{role}` of track `{track}` is not known")]
-    Role {
-        /// The session file.
-        file: String,
-        /// The track's id.
-        track: String,
-        /// The role as written.
-        role: String,
-    },
     /// The tracks do not add up to the bounce, so that no balance can be judged.
     #[error("cannot judge the balance: {sentence}")]
     CannotJudge {
@@ -130,12 +120,8 @@ impl WorkError {
             Self::OtherSession { .. } => {
                 Some("give the new session a file of its own: --session NAME.toml".into())
             }
-            Self::Role { .. } => {
-                let words: Vec<_> = cupel_units::Role::ALL.iter().map(|r| r.name()).collect();
-                Some(format!("allowed are: {}", words.join(", ")))
-            }
             Self::CannotJudge { how_to_export, .. } => Some(match how_to_export {
-                Some(how) => format!("{how} Or go on at your own risk with --anyway."),
+                Some(how) => format!("{how}; or go on at your own risk with --anyway"),
                 None => "export the tracks again, or go on at your own risk with --anyway".into(),
             }),
             Self::Survey(error) => error.hint(),

@@ -6,6 +6,7 @@
 //! the pre-master, stems and comparison pair and measures again. Nothing is
 //! printed here; progress goes to [`Context::progress`].
 
+mod apart;
 mod assay;
 mod balance;
 mod context;

@@ -1,9 +1,9 @@
 //! Files whose names say that they are no track: references and bounces.
 
+use cupel_music::role_of_name;
+
 /// Words that name a bounce of the whole mix (common practice, no source).
 const ROUGH: &[&str] = &[
-    "bounce",
-    "rough",
     "roughmix",
     "mixdown",
     "premaster",
@@ -12,17 +12,24 @@ const ROUGH: &[&str] = &[
     "rough mix",
 ];
 
+/// The same, but not where a sound is named too: `Bass bounce` is a track
+/// (common practice, no source).
+const ROUGH_ALONE: &[&str] = &["bounce", "rough"];
+
 /// Words that name a reference (common practice, no source).
-const REFERENCE: &[&str] = &["reference", "ref", "refmix", "reftrack"];
+const REFERENCE: &[&str] = &["refmix", "reftrack", "reference track"];
+
+/// The same, but not where a sound is named too.
+const REFERENCE_ALONE: &[&str] = &["reference", "ref"];
 
 /// Whether a file stem names a bounce of the mix.
 pub(crate) fn names_rough(stem: &str) -> bool {
-    says(stem, ROUGH)
+    says(stem, ROUGH) || (says(stem, ROUGH_ALONE) && role_of_name(stem).is_none())
 }
 
 /// Whether a file stem names a reference.
 pub(crate) fn names_reference(stem: &str) -> bool {
-    says(stem, REFERENCE)
+    says(stem, REFERENCE) || (says(stem, REFERENCE_ALONE) && role_of_name(stem).is_none())
 }
 
 fn says(stem: &str, words: &[&str]) -> bool {
@@ -48,5 +55,12 @@ mod tests {
     fn whole_words_only() {
         assert!(names_reference("my_REF-track") && names_rough("Song Rough Mix 2"));
         assert!(!names_reference("refrain") && !names_rough("roughkick"));
+        assert!(names_reference("Reference") && names_rough("bounce"));
+    }
+
+    #[test]
+    fn a_bounced_sound_is_a_track() {
+        assert!(!names_rough("Bass_bounce") && !names_reference("Kick ref"));
+        assert!(names_rough("Bass Song rough mix"));
     }
 }

@@ -4,14 +4,12 @@ use std::path::{Path, PathBuf};
 
 use cupel_audio::Reader;
 use cupel_music::{common_prefix_len, role_of_name};
-use cupel_session::{
-    Adoption, FileEntry, FoundTrack, ReferenceEntry, Session, SessionLock, ids_from_names,
-};
+use cupel_session::{Adoption, FoundTrack, Session, SessionLock, ids_from_names};
 use cupel_store::content_hash;
 use cupel_survey::{SurveyError, find_audio};
 use rayon::prelude::*;
 
-use crate::names::{names_reference, names_rough};
+use crate::apart::{hash_apart, set_apart};
 use crate::{Context, Place, Problem, WorkError};
 
 /// Beginning of the reason why a track whose file is gone is left out.
@@ -146,80 +144,6 @@ fn refuse_other_session(place: &Place, session: &Session, known: bool) -> Result
     Ok(())
 }
 
-/// Takes reference and bounce out of the files, from what was asked for, what
-/// the session says, and what names say; gives the tracks.
-fn set_apart(
-    place: &Place,
-    options: &OpenOptions,
-    session: &mut Session,
-    mut files: Vec<PathBuf>,
-    notes: &mut Vec<String>,
-) -> Result<Vec<PathBuf>, WorkError> {
-    if let Some(path) = &options.reference {
-        let passage = session.reference.take().and_then(|old| {
-            (old.file == place.relative(path))
-                .then_some(old.passage)
-                .flatten()
-        });
-        session.reference = Some(ReferenceEntry {
-            file: place.relative(path),
-            passage,
-            content: None,
-        });
-    }
-    if let Some(path) = &options.rough {
-        session.rough = Some(FileEntry {
-            file: place.relative(path),
-            content: None,
-        });
-    }
-    if place.audio.is_file() {
-        return Ok(files);
-    }
-    let named = |files: &[PathBuf], test: fn(&str) -> bool| {
-        let mut hits = files.iter().filter(|file| test(&stem(file)));
-        let first = hits.next().cloned();
-        if hits.next().is_some() { None } else { first }
-    };
-    if session.reference.is_none()
-        && let Some(path) = named(&files, names_reference)
-    {
-        let file = place.relative(&path);
-        notes.push(format!("`{file}` is taken for the reference, by its name"));
-        session.reference = Some(ReferenceEntry {
-            file,
-            passage: None,
-            content: None,
-        });
-    }
-    if session.rough.is_none()
-        && let Some(path) = named(&files, names_rough)
-    {
-        let file = place.relative(&path);
-        notes.push(format!(
-            "`{file}` is taken for the rough bounce, by its name"
-        ));
-        session.rough = Some(FileEntry {
-            file,
-            content: None,
-        });
-    }
-    let apart: Vec<&str> = session
-        .reference
-        .iter()
-        .map(|reference| reference.file.as_str())
-        .chain(session.rough.iter().map(|rough| rough.file.as_str()))
-        .collect();
-    files.retain(|file| !apart.contains(&place.relative(file).as_str()));
-    if files.is_empty() {
-        return Err(WorkError::NoAudio {
-            path: place.audio.clone(),
-            folders: Vec::new(),
-        });
-    }
-    Ok(files)
-}
-
 /// Looks at every file's header and content, in parallel.
 fn look_at(
     place: &Place,
@@ -234,11 +158,7 @@ fn look_at(
     for (file, result) in files.iter().zip(looked) {
         match result {
             Ok(looked) => usable.push((file, looked)),
-            Err(error) => problems.push(Problem {
-                file: place.relative(file),
-                error: error.to_string(),
-                hint: error.hint(),
-            }),
+            Err(error) => problems.push(Problem::of(&place.relative(file), file, &error)),
         }
     }
     let stems: Vec<String> = usable.iter().map(|(file, _)| stem(file)).collect();
@@ -303,31 +223,7 @@ fn mark_missing(session: &mut Session, adoption: &Adoption) {
     }
 }
 
-fn hash_apart(place: &Place, session: &mut Session) -> Result<(), WorkError> {
-    if let Some(reference) = &mut session.reference {
-        let path = place.folder.join(&reference.file);
-        if !path.is_file() {
-            return Err(WorkError::Missing {
-                what: "reference",
-                file: reference.file.clone(),
-            });
-        }
-        reference.content = Some(content_hash(&path)?);
-    }
-    if let Some(rough) = &mut session.rough {
-        let path = place.folder.join(&rough.file);
-        if !path.is_file() {
-            return Err(WorkError::Missing {
-                what: "rough bounce",
-                file: rough.file.clone(),
-            });
-        }
-        rough.content = Some(content_hash(&path)?);
-    }
-    Ok(())
-}
-
-fn stem(file: &Path) -> String {
+pub(crate) fn stem(file: &Path) -> String {
     file.file_stem()
         .unwrap_or_default()
         .to_string_lossy()

@@ -5,7 +5,7 @@ use std::fs;
 use cupel_audio::SampleFormat;
 use cupel_measure::Summary;
 use cupel_render::{OutputFolder, Pair, Side, write_outputs, write_pair};
-use cupel_session::Move;
+use cupel_session::{Move, SessionLock};
 use cupel_units::Group;
 use serde::Serialize;
 
@@ -64,6 +64,8 @@ pub fn render(
     let assayed = assay(place, context)?;
     let plan = planned(&assayed);
     let kick = assayed.kick.as_ref().map_or(&[][..], |kick| &kick.tracks);
+    // Two session files of one folder share their outputs.
+    let _lock = SessionLock::take(place.folder.join("outputs"))?;
     let folder = OutputFolder::begin(&place.outputs())?;
     let sums = [indices(&plan, kick)];
     let written = write_outputs(&plan, folder.making(), options.format, &sums, &|part| {
@@ -78,6 +80,7 @@ pub fn render(
     let after = predict(&assayed, &plan, mix, context)?;
     let moves = in_order(&assayed.surveyed.session);
     let mut notes = plan.notes.clone();
+    notes.extend(clipped_note(written.limited_samples));
     let pair = compare(&assayed, &folder, options, &mut notes)?;
     let kept = Kept {
         schema: "cupel/render-record",
@@ -102,6 +105,16 @@ pub fn render(
         moved_to,
         frames: written.frames,
         notes,
+    })
+}
+
+/// Says it where integers could not hold the mix.
+fn clipped_note(limited_samples: u64) -> Option<String> {
+    (limited_samples > 0).then(|| {
+        format!(
+            "{limited_samples} samples of the pre-master are over full scale and were clipped: \
+             render with --format f32, or let cupel balance keep the headroom"
+        )
     })
 }
 

@@ -6,6 +6,7 @@ use cupel_measure::Summary;
 use cupel_session::{Session, SessionLock, Track};
 use cupel_survey::{Measured, measure_files};
 
+use crate::apart::there;
 use crate::trusting::looked_at;
 use crate::{Context, OpenOptions, Opened, Place, Problem, WorkError, open};
 
@@ -163,17 +164,6 @@ struct Paths {
 
 impl Paths {
     fn of(place: &Place, session: &Session) -> Result<Self, WorkError> {
-        let there = |what, file: &str| {
-            let path = place.folder.join(file);
-            if path.is_file() {
-                Ok(path)
-            } else {
-                Err(WorkError::Missing {
-                    what,
-                    file: file.to_owned(),
-                })
-            }
-        };
         let tracks = session
             .tracks
             .iter()
@@ -182,12 +172,12 @@ impl Paths {
         let reference = session
             .reference
             .as_ref()
-            .map(|r| there("reference", &r.file))
+            .map(|r| there(place, "reference", &r.file))
             .transpose()?;
         let rough = session
             .rough
             .as_ref()
-            .map(|r| there("rough bounce", &r.file))
+            .map(|r| there(place, "rough bounce", &r.file))
             .transpose()?;
         Ok(Self {
             tracks,
@@ -221,11 +211,7 @@ fn file_state(
             measured,
         }),
         Err(error) => {
-            problems.push(Problem {
-                file: file.to_owned(),
-                error: error.to_string(),
-                hint: error.hint(),
-            });
+            problems.push(Problem::of(file, path, &error));
             None
         }
     }
