@@ -11,7 +11,12 @@ use crate::exit::CODES;
 /// Give it the tracks exported from a session and a released record as
 /// reference. Without a command it says what to do next in this folder.
 #[derive(Debug, Parser)]
-#[command(name = "cupel", version, after_help = CODES, max_term_width = 80)]
+#[command(
+    name = "cupel",
+    version,
+    after_help = help("cupel open tracks --reference record.flac"),
+    max_term_width = 80
+)]
 pub(crate) struct Args {
     #[command(subcommand)]
     pub command: Option<Command>,

@@ -25,20 +25,16 @@ pub(crate) fn run(files: &[PathBuf], common: &Common) -> Result<Exit, Failure> {
     let mut facts = Vec::new();
     let mut failed = 0;
     for (path, result) in files.iter().zip(&results) {
-        let name = path
-            .file_name()
-            .unwrap_or_default()
-            .to_string_lossy()
-            .into_owned();
+        let name = path.file_name().unwrap_or(path.as_os_str());
+        let name = name.to_string_lossy().into_owned();
         match result {
             Ok(measured) => facts.push(FileFacts::of(&name, measured)),
             Err(error) => {
                 failed += 1;
-                let problem = Problem {
-                    file: name,
-                    error: error.to_string(),
-                    hint: error.hint(),
-                };
+                let mut problem = Problem::of(&name, path, error);
+                if path.is_dir() {
+                    problem.hint = Some("name the files in it, or run cupel open on it".into());
+                }
                 super::report_problems(std::slice::from_ref(&problem));
                 facts.push(FileFacts::failed(&problem));
             }

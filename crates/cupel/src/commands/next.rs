@@ -11,6 +11,7 @@ use serde::Serialize;
 use crate::args::Common;
 use crate::exit::Exit;
 use crate::output::{Failure, print_json, print_text};
+use crate::text::{count, wrap};
 
 #[derive(Serialize)]
 struct Document {
@@ -30,7 +31,11 @@ pub(crate) fn run(common: &Common) -> Result<Exit, Failure> {
             next,
         })?;
     } else {
-        print_text(&format!("{here}\nNext: {next}\nAll commands: cupel --help"))?;
+        let next = wrap(&format!("Next: {next}"), 2);
+        print_text(&format!(
+            "{}\n{next}\nAll commands: cupel --help",
+            wrap(&here, 2)
+        ))?;
     }
     Ok(Exit::Done)
 }
@@ -44,7 +49,11 @@ fn look(folder: &Path) -> Result<(String, String), Failure> {
     let session = Session::load(&file).map_err(|error| Failure::new(&error, None))?;
     let tracks = session.tracks.len();
     let on = session.moves.iter().filter(|step| step.on).count();
-    let here = format!("A session of {tracks} tracks, with {on} moves on.");
+    let here = format!(
+        "A session of {}, with {} on.",
+        count(tracks, "track"),
+        count(on, "move")
+    );
     let premaster = folder.join("cupel/premaster.wav");
     let next = if session.reference.is_none() && session.moves.is_empty() {
         "cupel open . --reference FILE, then cupel balance".to_owned()
@@ -69,15 +78,18 @@ fn not_opened(folder: &Path) -> Result<(String, String), Failure> {
              try cupel demo"
                 .to_owned(),
         ),
-        (here, [(inner, count), ..]) if *count > here => {
+        (here, [(inner, files), ..]) if *files > here => {
             let name = inner.file_name().unwrap_or_default().to_string_lossy();
             (
-                format!("No session here yet; `{name}` holds {count} audio files."),
+                format!(
+                    "No session here yet; `{name}` holds {}.",
+                    count(*files, "audio file")
+                ),
                 format!("cupel open \"{name}\" --reference FILE"),
             )
         }
-        (count, _) => (
-            format!("No session here yet, but {count} audio files."),
+        (files, _) => (
+            format!("No session here yet, but {}.", count(files, "audio file")),
             "cupel open . --reference FILE".to_owned(),
         ),
     })

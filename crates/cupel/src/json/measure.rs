@@ -33,9 +33,25 @@ pub(crate) struct FileFacts<'a> {
     form: Option<Form<'a>>,
     #[serde(flatten)]
     summary: Option<&'a Summary>,
+    #[serde(flatten)]
+    unknown: Option<Unknown>,
     health: &'a [HealthNote],
     error: Option<String>,
     hint: Option<String>,
+}
+
+/// The agreed figures of a file that has none.
+#[derive(Debug, Default, Serialize)]
+struct Unknown {
+    sample_rate_hz: Option<u32>,
+    channels: Option<usize>,
+    seconds: Option<f64>,
+    integrated_lufs: Option<f64>,
+    loudness_range_lu: Option<f64>,
+    max_momentary_lufs: Option<f64>,
+    max_short_term_lufs: Option<f64>,
+    sample_peak_dbfs: Option<f64>,
+    true_peak_dbtp: Option<f64>,
 }
 
 #[derive(Debug, Serialize)]
@@ -62,6 +78,7 @@ impl<'a> FileFacts<'a> {
                 content: &measured.content,
             }),
             summary: Some(&measured.summary),
+            unknown: None,
             health: &measured.health,
             error: None,
             hint: None,
@@ -73,6 +90,7 @@ impl<'a> FileFacts<'a> {
             file: problem.file.clone(),
             form: None,
             summary: None,
+            unknown: Some(Unknown::default()),
             health: &[],
             error: Some(problem.error.clone()),
             hint: problem.hint.clone(),

@@ -7,7 +7,7 @@ use crate::text::{moves, notes, standing, wrap};
 use crate::view::State;
 
 pub(crate) fn summary(balanced: &Balanced, state: &State<'_>) -> String {
-    let mut text = format!("Moves, in the order to do them:\n{}\n", moves(state));
+    let mut text = format!("Moves, in the order to do them:\n{}", moves(state));
     let mut lines = Vec::new();
     if balanced.headroom_cut_db > 0.0 {
         lines.push(format!(
@@ -17,6 +17,7 @@ pub(crate) fn summary(balanced: &Balanced, state: &State<'_>) -> String {
             read_db(balanced.predicted.mix.kick_peak_dbfs)
         ));
     }
+    lines.extend(over_headroom(balanced));
     if balanced.assayed.kick.is_none() {
         lines.push("no kick can be told apart here, so nothing is anchored".into());
     }
@@ -27,7 +28,7 @@ pub(crate) fn summary(balanced: &Balanced, state: &State<'_>) -> String {
             .map(|id| state.name_of(id))
             .collect();
         lines.push(format!(
-            "cannot tell: {}, silent in the passage",
+            "cannot tell, silent or buried in the passage, left as they are: {}",
             names.join(", ")
         ));
     }
@@ -49,4 +50,16 @@ pub(crate) fn summary(balanced: &Balanced, state: &State<'_>) -> String {
                 changed, switched off or locked in the session file.";
     text.push_str(&format!("\n{}", wrap(next, 0)));
     text
+}
+
+/// Said where the headroom is not kept because no trim of Cupel's may act.
+fn over_headroom(balanced: &Balanced) -> Option<String> {
+    let headroom_dbfs = balanced.assayed.surveyed.session.targets.headroom_dbfs;
+    let peak_dbfs = balanced.predicted.mix.summary.sample_peak_dbfs?;
+    (peak_dbfs > headroom_dbfs + 0.05).then(|| {
+        format!(
+            "the sample peak of the mix is {peak_dbfs:.1} dBFS, over the headroom of \
+             {headroom_dbfs:.1} dBFS: the trim of all tracks is yours or off, so it is left alone"
+        )
+    })
 }

@@ -14,9 +14,18 @@ const COLUMNS: usize = 80;
 
 /// Breaks text into lines between words; following lines are indented.
 pub(crate) fn wrap(text: &str, indent: usize) -> String {
+    wrap_within(text, indent, 0)
+}
+
+/// The same, the first line being written `first_indent` columns in.
+fn wrap_within(text: &str, indent: usize, first_indent: usize) -> String {
     let mut lines = vec![String::new()];
     for word in text.split_whitespace() {
-        let pad = if lines.len() > 1 { indent } else { 0 };
+        let pad = if lines.len() > 1 {
+            indent
+        } else {
+            first_indent
+        };
         let line = lines.last_mut().map_or(0, |line| line.chars().count());
         if line > 0 && pad + line + 1 + word.chars().count() > COLUMNS {
             lines.push(String::new());
@@ -29,6 +38,12 @@ pub(crate) fn wrap(text: &str, indent: usize) -> String {
         }
     }
     lines.join(&format!("\n{}", " ".repeat(indent)))
+}
+
+/// A number of things, in words: `1 track`, `2 tracks`.
+pub(crate) fn count(number: usize, thing: &str) -> String {
+    let ending = if number == 1 { "" } else { "s" };
+    format!("{number} {thing}{ending}")
 }
 
 /// A text cut or filled to a width.
@@ -92,20 +107,17 @@ pub(crate) fn moves(state: &State<'_>) -> String {
     let on: Vec<_> = state.moves.iter().filter(|step| step.on).collect();
     for (index, step) in on.iter().enumerate() {
         let lock = if step.locked { " (locked)" } else { "" };
-        let head = format!(
-            "{:>3}. {}: {}{lock}",
-            index + 1,
-            state.target_of(step),
-            step.in_words("")
-        );
-        text.push_str(&format!("{}\n", wrap(&head, 5)));
+        let head = format!("{}: {}{lock}", state.target_of(step), step.in_words(""));
+        let head = wrap_within(&head, 5, 5);
+        text.push_str(&format!("{:>3}. {head}\n", index + 1));
         if !step.why.is_empty() {
-            text.push_str(&format!("     {}\n", wrap(&step.why, 5)));
+            text.push_str(&format!("     {}\n", wrap_within(&step.why, 5, 5)));
         }
     }
     let off = state.moves.len() - on.len();
     if off > 0 {
-        text.push_str(&format!("     {off} more are written down but off.\n"));
+        let are = if off == 1 { "is" } else { "are" };
+        text.push_str(&format!("     {off} more {are} written down but off.\n"));
     }
     if on.is_empty() {
         text.push_str("No move is on.\n");

@@ -2,19 +2,19 @@
 
 use cupel_work::Opened;
 
-use crate::text::{cell, notes, wrap};
+use crate::text::{cell, count, notes, wrap};
 
 pub(crate) fn summary(opened: &Opened) -> String {
     let session = &opened.session;
     let adoption = &opened.adoption;
     let mut text = format!(
-        "{} of {} tracks, written to {}\n\n",
+        "{} of {}, written to {}\n\n",
         if opened.known {
             "The session"
         } else {
             "A new session"
         },
-        session.tracks.len(),
+        count(session.tracks.len(), "track"),
         opened.place.file.display()
     );
     text.push_str(&format!(

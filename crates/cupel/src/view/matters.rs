@@ -143,8 +143,11 @@ pub(crate) fn fine(state: &State<'_>) -> Vec<String> {
     lines
 }
 
-/// With a capital at the start and a full stop at the end.
+/// With a capital at the start and a full stop at the end; nothing stays nothing.
 pub(crate) fn sentence(text: &str) -> String {
+    if text.is_empty() {
+        return String::new();
+    }
     let mut chars = text.chars();
     let start: String = chars
         .next()
@@ -163,5 +166,6 @@ mod tests {
     fn sentences_start_and_end() {
         assert_eq!(sentence("the kick peaks"), "The kick peaks.");
         assert_eq!(sentence("Done."), "Done.");
+        assert_eq!(sentence(""), "");
     }
 }

@@ -1,5 +1,6 @@
 //! What the answers say, in words and rows: shared by terminal and report.
 
+mod curves;
 mod matters;
 mod report;
 mod standing;

@@ -4,12 +4,9 @@ use std::fs;
 use std::path::PathBuf;
 
 use cupel_audio::{FileInfo, HealthGrade};
-use cupel_compare::Spectrum;
-use cupel_measure::{LoudnessCurve, Summary};
 use cupel_report::{
-    BandResidual, FileNote, FileNotes, LeftOut, LoudnessView, MoveView, NoteWeight, Owner,
-    PassageView, Report, SpectrumBand, SpectrumView, Standing, TrackGain, TrackView, TrustVerdict,
-    TrustView, WorstPlace,
+    BandResidual, FileNote, FileNotes, LeftOut, MoveView, NoteWeight, PassageView, Report,
+    Standing, TrackGain, TrackView, TrustVerdict, TrustView, WorstPlace,
 };
 use cupel_trust::{Trust, Verdict};
 use cupel_units::{db_to_power, read_hertz, read_seconds};
@@ -17,16 +14,13 @@ use cupel_work::WorkError;
 
 use crate::output::Failure;
 use crate::view::matters::{fine, matters};
-use crate::view::{State, sentence, shown_name};
-
-/// Loudness curves are drawn once a second.
-const DRAWN_HOP_S: f64 = 1.0;
+use crate::view::{State, curves, sentence, shown_name};
 
 /// Writes `cupel/report.html` beside the session, whole or not at all.
 pub(crate) fn write_report(state: &State<'_>) -> Result<(), Failure> {
     let folder = state.assayed.surveyed.place.outputs();
     let path = folder.join("report.html");
-    let unfinished = folder.join(".cupel-report.html");
+    let unfinished = folder.join(format!(".cupel-report-{}.html", std::process::id()));
     let html = cupel_report::page(&report(state));
     let failed = |path: PathBuf| move |source| Failure::from(WorkError::Write { path, source });
     fs::create_dir_all(&folder).map_err(failed(folder.clone()))?;
@@ -59,8 +53,8 @@ fn report(state: &State<'_>) -> Report {
         standing: standing(state),
         worse: state.worse(),
         passage: passage(state),
-        spectrum: spectrum(state),
-        loudness: loudness(state),
+        spectrum: curves::spectrum(state),
+        loudness: curves::loudness(state),
         tracks: tracks(state),
         lean: None,
         files: files(state),
@@ -182,102 +176,6 @@ fn passage(state: &State<'_>) -> Option<PassageView> {
             .map(|r| (r.stretch.start_s, r.stretch.end_s)),
         sentence: how.to_owned(),
     })
-}
-
-fn spectrum(state: &State<'_>) -> Option<SpectrumView> {
-    let passages = state.assayed.passages.as_ref()?;
-    let before = Spectrum::of(&passages.mix)?;
-    let after = state.after.and_then(|a| Spectrum::of(a.passage.as_ref()?));
-    let reference = passages
-        .reference
-        .as_ref()
-        .and_then(|r| Spectrum::of(&r.summary));
-    let bands = passages
-        .mix
-        .third_octaves
-        .iter()
-        .enumerate()
-        .map(|(index, band)| {
-            let level = |spectrum: &Spectrum| spectrum.level_db.get(index).copied().flatten();
-            SpectrumBand {
-                low_hz: band.low_hz,
-                high_hz: band.high_hz,
-                before_db: level(&before),
-                after_db: after.as_ref().and_then(level),
-                reference_db: reference.as_ref().and_then(level),
-                owners: owners(state, &passages.tracks, index),
-            }
-        })
-        .collect();
-    Some(SpectrumView {
-        title_sentence: String::new(),
-        bands,
-    })
-}
-
-/// Every track's share of a band, with the moves that are on.
-fn owners(state: &State<'_>, passages: &[Summary], band: usize) -> Vec<Owner> {
-    let session = &state.assayed.surveyed.session;
-    let powers: Vec<(&str, f64)> = state
-        .assayed
-        .plan
-        .tracks
-        .iter()
-        .zip(passages)
-        .filter_map(|(track, summary)| {
-            let level_db = summary.third_octaves.get(band)?.level_dbfs?;
-            let gain_db = if state.after.is_some() {
-                session.net_gain_db(&track.id)
-            } else {
-                0.0
-            };
-            Some((track.id.as_str(), db_to_power(level_db + gain_db)))
-        })
-        .collect();
-    let sum: f64 = powers.iter().map(|(_, power)| power).sum();
-    powers
-        .into_iter()
-        .map(|(id, power)| Owner {
-            track: state.name_of(id),
-            share: power / sum,
-        })
-        .collect()
-}
-
-fn loudness(state: &State<'_>) -> Option<LoudnessView> {
-    let passages = state.assayed.passages.as_ref()?;
-    let side = passages.reference.as_ref();
-    let reference = state.assayed.surveyed.reference.as_ref();
-    let newest = state
-        .after
-        .and_then(|a| a.passage.as_ref())
-        .unwrap_or(&passages.mix);
-    let gain = side
-        .and_then(|side| side.summary.integrated_lufs)
-        .zip(newest.integrated_lufs)
-        .map_or(0.0, |(reference, mix)| mix - reference);
-    Some(LoudnessView {
-        sentence: String::new(),
-        hop_s: DRAWN_HOP_S,
-        before: drawn(&state.assayed.mix.curve),
-        after: state.after.map(|a| drawn(&a.mix.curve)),
-        reference: reference.map(|file| drawn(&file.measured.curve)),
-        reference_gain_db: gain,
-        passage_s: Some((passages.stretch.start_s, passages.stretch.end_s)),
-        reference_passage_s: side.map(|side| (side.stretch.start_s, side.stretch.end_s)),
-        sections: Vec::new(),
-    })
-}
-
-/// Short-term loudness once a second.
-fn drawn(curve: &LoudnessCurve) -> Vec<Option<f64>> {
-    let step = (DRAWN_HOP_S / curve.hop_s).round().max(1.0) as usize;
-    curve
-        .short_term_lufs
-        .iter()
-        .step_by(step)
-        .map(|&lufs| Some(f64::from(lufs)).filter(|lufs| lufs.is_finite()))
-        .collect()
 }
 
 fn tracks(state: &State<'_>) -> Vec<TrackView> {

@@ -1,0 +1,21 @@
+//! User stories: files in, answers out, through the built program.
+
+// A test that cannot go on should stop where it is.
+#![allow(clippy::unwrap_used)]
+
+mod support;
+
+mod adding_up;
+mod assay;
+mod balance;
+mod balance_levels;
+mod cache;
+mod help;
+mod measure;
+mod next;
+mod open;
+mod render;
+mod render_levels;
+mod reopen;
+mod safety;
+mod session_file;
