@@ -40,22 +40,25 @@ pub(crate) struct Alignment {
     pub correlation: f64,
 }
 
-/// Finds the bounce's place; `None` where nothing in it resembles the tracks.
+/// Finds the bounce's place. `near_slots` lie where both play if nothing was
+/// moved, `far_slots` anywhere in the tracks. `None` where nothing in it resembles the tracks.
 pub(crate) fn align(
     tracks: &[Placed],
     bounce: Placed,
-    slots: &[usize],
+    near_slots: &[usize],
+    far_slots: &[usize],
     rate_hz: u32,
 ) -> Result<Option<Alignment>, TrustError> {
-    let excerpts = excerpts(tracks, slots, rate_hz)?;
+    let excerpts_near = excerpts(tracks, near_slots, rate_hz)?;
     let mut stream = PlacedStream::open(&bounce)?;
     let near_frames = (NEAR_S * f64::from(rate_hz)) as i64;
-    let near = search(&excerpts, &mut stream, 0, near_frames)?;
+    let near = search(&excerpts_near, &mut stream, 0, near_frames)?;
     if let Some(found) = near.filter(|found| found.correlation >= SURE) {
         return Ok(Some(found));
     }
-    let far = match search_far(&excerpts, &mut stream, rate_hz)? {
-        Some(lag) => search(&excerpts, &mut stream, lag, 4 * FAR_STEP as i64)?,
+    let excerpts_far = excerpts(tracks, far_slots, rate_hz)?;
+    let far = match search_far(&excerpts_far, &mut stream, rate_hz)? {
+        Some(lag) => search(&excerpts_far, &mut stream, lag, 4 * FAR_STEP as i64)?,
         None => None,
     };
     let best = match (near, far) {

@@ -30,6 +30,10 @@ const BEGINS_ABOVE_DBFS: f64 = -90.0;
 /// once, and that below which it is not found (common practice, no source).
 const EASY_CORRELATION: f64 = 0.35;
 const LEAST_CORRELATION: f64 = 0.15;
+/// Share that a file explains at its start once the others are in place; below
+/// it is looked for again, this many files at most (common practice, no source).
+const SETTLED: f64 = 0.97;
+const SECOND_LOOKS: usize = 8;
 /// Correlation from which files that may all have been trimmed are aligned as
 /// they are.
 const ALL_AS_THEY_ARE: f64 = 0.5;
@@ -123,6 +127,7 @@ fn place_bounce(
         &session.placed,
         crate::judge::unmoved(rough),
         &slots,
+        &session.pick(0..session.slots(session.end()), SLOTS_ALIGN),
         session.rate(),
     )?;
     if !certain.is_empty() || audible.is_empty() {
@@ -200,6 +205,7 @@ fn find_starts(
             least = LEAST_CORRELATION;
         }
     }
+    settle(session, certain, bounce, &mut starts)?;
     for &column in &open {
         trust.notes.push(if unclear.contains(&column) {
             words::start_unclear(session, column)
@@ -207,7 +213,6 @@ fn find_starts(
             words::start_nowhere(session, column)
         });
     }
-    polish(session, certain, bounce, &mut starts)?;
     starts.retain(|(_, frame)| *frame > 0);
     starts.sort_unstable();
     trust.starts = starts
@@ -222,20 +227,66 @@ fn find_starts(
     Ok(starts)
 }
 
-/// Settles each start to the sample once all the others are in place.
-fn polish(
+/// Settles each start once all the others are in place: to the sample, and by a
+/// second look where it explains too little. The loudest come first, because
+/// one of them in the wrong place spoils what all others explain.
+fn settle(
     session: &Session,
     certain: &[usize],
     bounce: &Bounce,
     starts: &mut [(usize, u64)],
 ) -> Result<(), TrustError> {
+    let mut looked: Vec<usize> = Vec::new();
+    for _ in 0..SECOND_LOOKS {
+        let shares = polish(session, certain, bounce, starts)?;
+        let loudness = |index: usize| session.input.tracks[starts[index].0].max_momentary_lufs;
+        let poor = (0..starts.len())
+            .filter(|&index| shares[index] < SETTLED && !looked.contains(&starts[index].0))
+            .reduce(|best, new| {
+                if loudness(new) > loudness(best) {
+                    new
+                } else {
+                    best
+                }
+            });
+        let Some(index) = poor else {
+            return Ok(());
+        };
+        let track = starts[index].0;
+        looked.push(track);
+        let others: Vec<usize> = certain
+            .iter()
+            .copied()
+            .chain(starts.iter().map(|(track, _)| *track))
+            .filter(|&other| other != track)
+            .collect();
+        let column: Vec<usize> = (0..session.tracks.len())
+            .filter(|&column| session.tracks[column] == track)
+            .collect();
+        let found = search_round(session, &column, &others, starts, bounce, LEAST_CORRELATION)?;
+        if let Some(Found::At(frame)) = found.first() {
+            starts[index].1 = *frame;
+        }
+    }
+    polish(session, certain, bounce, starts).map(|_| ())
+}
+
+/// Moves each start to the best sample; gives the share of what the others
+/// leave that each file explains there.
+fn polish(
+    session: &Session,
+    certain: &[usize],
+    bounce: &Bounce,
+    starts: &mut [(usize, u64)],
+) -> Result<Vec<f64>, TrustError> {
     let tracks: Vec<usize> = certain
         .iter()
         .copied()
         .chain(starts.iter().map(|(track, _)| *track))
         .collect();
     let (sources, gains) = fit_known(session, &tracks, starts, bounce)?;
-    for index in 0..starts.len() {
+    let mut shares = Vec::with_capacity(starts.len());
+    for (index, (track, start)) in starts.iter_mut().enumerate() {
         let mut others = left_factors(&gains, bounce.sign);
         others[certain.len() + index] = 0.0;
         let search = Search {
@@ -245,16 +296,16 @@ fn polish(
             rate_hz: session.rate(),
             least: LEAST_CORRELATION,
         };
-        let (track, start) = starts[index];
         let sought = Wanted {
-            source: crate::judge::unmoved(session.input.tracks[track].source),
-            momentary_lufs: session.input.tracks[track].momentary_lufs,
+            source: crate::judge::unmoved(session.input.tracks[*track].source),
+            momentary_lufs: session.input.tracks[*track].momentary_lufs,
         };
-        if let Some(exact) = search.refine(&sought, start as i64)? {
-            starts[index].1 = exact as u64;
+        if let Some(exact) = search.refine(&sought, *start as i64)? {
+            *start = exact as u64;
         }
+        shares.push(search.share_at(&sought, *start as i64)?);
     }
-    Ok(())
+    Ok(shares)
 }
 
 /// Tracks in their places with the bounce last, and the gains of the tracks.

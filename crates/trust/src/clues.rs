@@ -198,9 +198,9 @@ impl Absent {
         let count = spectra.cross.len();
         let bins = self.drawn_out.len();
         let mut direct = vec![0.0; bins];
-        for index in 0..count {
-            let gain = factors[index] * factors[index];
-            for (sum, power) in direct.iter_mut().zip(&spectra.own[index]) {
+        for (factor, own) in factors[..count].iter().zip(&spectra.own) {
+            let gain = factor * factor;
+            for (sum, power) in direct.iter_mut().zip(own) {
                 *sum += gain * power;
             }
         }
@@ -284,12 +284,12 @@ impl Levels {
                     powers
                 })
                 .collect();
-            for band in 0..self.edges.len() {
+            for (band, power) in target.iter().enumerate() {
                 let features = self.features(&tracks, band);
                 // Levels are compared as amplitudes, or the loudest hits would
                 // decide alone.
                 let scaled = features.map(|power| power.sqrt());
-                let value = target[band].sqrt();
+                let value = power.sqrt();
                 self.gram[band].ger(1.0, &scaled, &scaled, 1.0);
                 self.products[band].axpy(value, &scaled, 1.0);
                 self.targets[band] += value * value;

@@ -84,7 +84,7 @@ mod tests {
     #[test]
     fn equals_the_plain_sum_of_products() {
         let signal: Vec<f64> = (0..100)
-            .map(|n| f64::from((n * 37 + 11) % 23) - 11.0)
+            .map(|n| f64::from((n * n * 37 + 11) % 101) - 50.0)
             .collect();
         let template = &signal[40..71];
         let fast = correlate(template, &signal);

@@ -23,7 +23,7 @@ const SLOTS_COMPARED: usize = 3;
 
 /// Spread of the loudness difference below which a pair is worth comparing at
 /// a lag, dB (common practice, no source).
-const CURVES_ALIKE_DB: f64 = 0.7;
+const CURVES_ALIKE_DB: f64 = 1.5;
 
 /// Two columns with the same audio.
 #[derive(Debug, Clone, PartialEq)]
@@ -111,7 +111,7 @@ fn curves_alike(a: &Curve, b: &Curve) -> bool {
             squares += apart * apart;
         }
     }
-    if both < 5 || both * 10 < either * 9 {
+    if both < 5 || both * 10 < either * 8 {
         return false;
     }
     let mean = sum / both as f64;

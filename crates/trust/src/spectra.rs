@@ -216,10 +216,10 @@ impl Powers {
     }
 }
 
-fn left_after_tone_and_gain(
-    tone: &[Complex<f64>],
-    sides: &[(&[Complex<f64>], &[Complex<f64>])],
-) -> f64 {
+/// Spectra of bounce and sum on one side.
+type Side<'a> = (&'a [Complex<f64>], &'a [Complex<f64>]);
+
+fn left_after_tone_and_gain(tone: &[Complex<f64>], sides: &[Side]) -> f64 {
     let (mut bounce_power, mut sum_power, mut product) = (0.0, 0.0, 0.0);
     for (bounce, sum) in sides {
         for bin in 0..tone.len() {

@@ -14,7 +14,7 @@ use realfft::num_complex::Complex;
 use realfft::{RealFftPlanner, RealToComplex};
 
 use crate::TrustError;
-use crate::correlate::{correlate, energy, largest};
+use crate::correlate::{correlate, energy, largest, local_energy};
 use crate::feed::{Feed, Placed, PlacedStream};
 use crate::gram::BLOCK_FRAMES;
 use crate::pairs::read_sides;
@@ -97,6 +97,12 @@ impl Search<'_> {
         (self.rate_hz / SEARCH_RATE_HZ).max(1) as usize
     }
 
+    /// Places nearer than this are one until they are refined: a sustained tone
+    /// fits at every period.
+    fn near_frames(&self) -> i64 {
+        i64::from(self.rate_hz / 20)
+    }
+
     fn template_frames(&self) -> usize {
         self.rate_hz as usize / self.step() * self.step()
     }
@@ -171,7 +177,7 @@ impl Search<'_> {
             }
             left.resize(SEARCH_SIZE.max(left.len()), 0.0);
             let chunk = spectrum(&*forward, &left[..SEARCH_SIZE]);
-            let energies = crate::correlate::local_energy(&left[..SEARCH_SIZE], length);
+            let energies = local_energy(&left[..SEARCH_SIZE], length);
             let mean = energies.iter().sum::<f64>() / energies.len() as f64;
             mean_energy = f64::max(mean_energy * 0.9, mean);
             for template in templates.iter_mut() {
@@ -209,6 +215,7 @@ impl Search<'_> {
     fn places(&self, templates: &[Template], file: usize) -> Vec<i64> {
         let own: Vec<&Template> = templates.iter().filter(|t| t.file == file).collect();
         let step = self.step() as i64;
+        let near = self.near_frames();
         // By excerpt: (start in frames, score), in order of start.
         let mut starts: Vec<Vec<(i64, f64)>> = vec![Vec::new(); EXCERPTS];
         for template in &own {
@@ -220,10 +227,10 @@ impl Search<'_> {
             excerpt.sort_by(|a, b| a.0.cmp(&b.0).then(b.1.total_cmp(&a.1)));
         }
         let vote = |excerpt: &[(i64, f64)], start: i64| -> f64 {
-            let from = excerpt.partition_point(|(other, _)| *other < start - 2 * step);
+            let from = excerpt.partition_point(|(other, _)| *other < start - near);
             excerpt[from..]
                 .iter()
-                .take_while(|(other, _)| *other <= start + 2 * step)
+                .take_while(|(other, _)| *other <= start + near)
                 .map(|(_, score)| *score)
                 .fold(0.0, f64::max)
         };
@@ -240,7 +247,7 @@ impl Search<'_> {
         });
         let mut places: Vec<i64> = Vec::new();
         for (_, _, start) in votes {
-            let new = places.iter().all(|place| (place - start).abs() > 4 * step);
+            let new = places.iter().all(|place| (place - start).abs() > near);
             if new && places.len() < PLACES_TRIED {
                 places.push(start);
             }
@@ -254,10 +261,10 @@ impl Search<'_> {
         rough.push(0);
         let mut exact = Vec::new();
         for place in rough {
-            if let Some(start) = self.refine(sought, place)? {
-                if !exact.contains(&start) {
-                    exact.push(start);
-                }
+            if let Some(start) = self.refine(sought, place)?
+                && !exact.contains(&start)
+            {
+                exact.push(start);
             }
         }
         let windows = self.windows(sought, &exact);
@@ -283,28 +290,45 @@ impl Search<'_> {
         })
     }
 
+    /// Share of what is left that the file explains at `start`, round its ends
+    /// and in it.
+    pub fn share_at(&self, sought: &Wanted, start: i64) -> Result<f64, TrustError> {
+        let windows = self.windows(sought, &[start]);
+        let left = self.read_windows(&windows)?;
+        let mut stream = PlacedStream::open(&sought.source)?;
+        self.explained(&mut stream, start, &windows, &left)
+    }
+
     /// The start to the sample, near a rough one; `None` before the beginning.
     pub fn refine(&self, sought: &Wanted, rough: i64) -> Result<Option<i64>, TrustError> {
-        let reach = 3 * self.step();
+        let reach = self.near_frames() + 3 * self.step() as i64;
         let frames = (SLOT_S * f64::from(self.rate_hz)) as usize;
-        let Some(slot) = loudest_slot(sought, self.rate_hz) else {
-            return Ok(None);
-        };
         let mut stream = PlacedStream::open(&sought.source)?;
-        let template = read_sides(&mut stream, (slot * frames) as i64, frames)?;
-        let from = rough + (slot * frames) as i64 - reach as i64;
-        if from < 0 {
-            return Ok((rough >= 0).then_some(rough));
-        }
         let mut feed = Feed::open(self.known, BLOCK_FRAMES)?;
-        let sides = self.read_left(&mut feed, from as u64, frames + 2 * reach)?;
-        let mut products = vec![0.0; 2 * reach + 1];
-        for (side, part) in template.iter().zip(&sides) {
-            for (sum, value) in products.iter_mut().zip(correlate(side, part)) {
-                *sum += value;
+        let mut products = vec![0.0; 2 * reach as usize + 1];
+        let mut energies = vec![0.0; products.len()];
+        for slot in loud_slots(sought, self.rate_hz) {
+            let template = read_sides(&mut stream, (slot * frames) as i64, frames)?;
+            let from = rough + (slot * frames) as i64 - reach;
+            let sides = self.read_left(&mut feed, from, frames + 2 * reach as usize)?;
+            for (side, part) in template.iter().zip(&sides) {
+                let pairs = products.iter_mut().zip(&mut energies);
+                let values = correlate(side, part)
+                    .into_iter()
+                    .zip(local_energy(part, frames));
+                for ((sum, total), (product, energy)) in pairs.zip(values) {
+                    *sum += product;
+                    *total += energy;
+                }
             }
         }
-        let start = largest(&products).map_or(rough, |best| rough + best as i64 - reach as i64);
+        let loudest = energies.iter().copied().fold(f64::MIN_POSITIVE, f64::max);
+        let scores: Vec<f64> = products
+            .iter()
+            .zip(&energies)
+            .map(|(product, energy)| product.max(0.0) / energy.max(0.01 * loudest).sqrt())
+            .collect();
+        let start = largest(&scores).map_or(rough, |best| rough + best as i64 - reach);
         Ok((start >= 0).then_some(start))
     }
 
@@ -312,14 +336,16 @@ impl Search<'_> {
     fn read_left(
         &self,
         feed: &mut Feed,
-        start: u64,
+        start: i64,
         frames: usize,
     ) -> Result<[Vec<f64>; 2], TrustError> {
-        let mut sides = [Vec::with_capacity(frames), Vec::with_capacity(frames)];
+        let before = ((-start).max(0) as usize).min(frames);
+        let start = start.max(0) as u64;
+        let mut sides = [vec![0.0; before], vec![0.0; before]];
         let mut mixed = vec![0.0; 2 * BLOCK_FRAMES];
         while sides[0].len() < frames {
             let now = BLOCK_FRAMES.min(frames - sides[0].len());
-            feed.read(start + sides[0].len() as u64, now)?;
+            feed.read(start + (sides[0].len() - before) as u64, now)?;
             feed.mix(self.factors, &mut mixed);
             let (left, right) = mixed.split_at(BLOCK_FRAMES);
             sides[0].extend_from_slice(&left[..now]);
@@ -367,7 +393,7 @@ impl Search<'_> {
         let mut feed = Feed::open(self.known, BLOCK_FRAMES)?;
         let mut read = Vec::with_capacity(windows.len());
         for &start in windows {
-            let sides = self.read_left(&mut feed, start, frames)?;
+            let sides = self.read_left(&mut feed, start as i64, frames)?;
             read.push(sides.map(|side| side.iter().map(|sample| *sample as f32).collect()));
         }
         Ok(read)
@@ -424,15 +450,15 @@ fn excerpt_slots(sought: &Wanted, rate_hz: u32) -> Vec<usize> {
     chosen
 }
 
-/// The loudest of them, for finding the exact sample.
-fn loudest_slot(sought: &Wanted, rate_hz: u32) -> Option<usize> {
+/// Three loud slots, for finding the exact sample.
+fn loud_slots(sought: &Wanted, rate_hz: u32) -> Vec<usize> {
     let frames = (SLOT_S * f64::from(rate_hz)) as u64;
     let slots = ((sought.source.source.frames() / frames) as usize).max(1);
     let curve = Curve {
         momentary_lufs: sought.momentary_lufs,
         shift_values: 0,
     };
-    pick_slots(&[curve], 0..slots, 1).first().copied()
+    pick_slots(&[curve], 0..slots, 3)
 }
 
 fn spectrum(transform: &dyn RealToComplex<f32>, samples: &[f64]) -> Vec<Complex<f32>> {

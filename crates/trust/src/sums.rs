@@ -49,10 +49,10 @@ pub(crate) fn find_sums(gram: &DMatrix<f64>, count: usize) -> Vec<FoundSum> {
         found.push(best);
     }
     for sum in &mut found {
-        if let Some(plain) = explain(gram, sum.track, &kept) {
-            if plain.residual_db <= sum.residual_db.max(EXACT_SUM_DB) + 1.0 {
-                *sum = plain;
-            }
+        if let Some(plain) = explain(gram, sum.track, &kept)
+            && plain.residual_db <= sum.residual_db.max(EXACT_SUM_DB) + 1.0
+        {
+            *sum = plain;
         }
     }
     found.sort_by_key(|sum| sum.track);

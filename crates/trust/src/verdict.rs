@@ -8,7 +8,7 @@ use crate::pass::Residuals;
 use crate::session::Session;
 use crate::thresholds::{ADDS_UP_DB, BALANCE_DB, EXPLAINED_DB, EXPLAINS_BY_DB, UNITY_TOLERANCE_DB};
 use crate::{Cause, Difference, Trust, Verdict, words};
-use cupel_units::{amplitude_to_db, power_to_db};
+use cupel_units::{amplitude_to_db, db_to_amplitude, power_to_db};
 
 /// How much more a chain must explain than its parts to be named.
 const CHAIN_BY_DB: f64 = 4.0;
@@ -28,6 +28,9 @@ const IMITATED: f64 = 0.7;
 const TAIL: f64 = 0.45;
 /// A track this far down is not in the bounce.
 const NOT_HEARD_DB: f64 = -40.0;
+
+/// A lossy format may take this much off a bright track.
+const LOSSY_WITHIN_DB: f64 = 1.0;
 
 /// Everything that is known when the verdict falls.
 pub(crate) struct Evidence<'a> {
@@ -203,12 +206,19 @@ fn name_faders(evidence: &Evidence, trust: &mut Trust) {
     if sure.is_empty() || sure.len() * 2 < trust.gains.len() {
         return;
     }
+    // What is left, in phase with a track, could feign this much.
+    let feigned_db = amplitude_to_db(1.0 + db_to_amplitude(evidence.left_db()));
+    let lossy = trust.differences.iter().any(|d| d.cause == Cause::Small);
+    let lost_db = if lossy { LOSSY_WITHIN_DB } else { 0.0 };
+    let tolerance_db = UNITY_TOLERANCE_DB.max(feigned_db).max(lost_db);
+    let named: Vec<&String> = trust.differences.iter().flat_map(|d| &d.tracks).collect();
     let moved: Vec<usize> = evidence
         .used
         .iter()
         .zip(&trust.gains)
         .filter(|(_, gain)| heard(gain))
-        .filter(|(_, gain)| gain.gain_db.is_some_and(|db| db.abs() > UNITY_TOLERANCE_DB))
+        .filter(|(_, gain)| gain.gain_db.is_some_and(|db| db.abs() > tolerance_db))
+        .filter(|(_, gain)| !named.contains(&&gain.id))
         .map(|(&column, _)| column)
         .collect();
     trust.faders_in_files = Some(moved.is_empty());
