@@ -6,12 +6,13 @@
 //! the tracks as they came,
 //!
 //! ```text
-//! sum_b rho(d_b(x) / DIFFERENCE_SD_DB) + sum_t (x_t / GAIN_SD_DB)^2,
+//! sum_b rho(d_b(x) / DIFFERENCE_SD_DB) + sum_t (x_t / s_t)^2,
 //! d_b(x) = 10 log10(M_b / K(M)) - 10 log10(R_b / K(R)),
 //! M_b = sum_t P_tb 10^(x_t / 10),  K(M) = sum_b k_b M_b,
 //! ```
 //!
-//! is made smallest by damped Gauss-Newton steps (Marquardt 1963); rho is
+//! with s_t = GAIN_SD_DB times the root of the largest share the track has of a band
+//! before the fit, is made smallest by damped Gauss-Newton steps (Marquardt 1963); rho is
 //! Huber's (1964), so that a band where the arrangements differ does not rule
 //! the rest.
 
@@ -19,10 +20,11 @@ use nalgebra::{DMatrix, DVector};
 
 /// How far a band difference may be off before it counts fully, dB. Set after a
 /// crude trial on a few sessions with known offsets; no claim rests on it.
-const DIFFERENCE_SD_DB: f64 = 1.5;
+const DIFFERENCE_SD_DB: f64 = 2.5;
 
-/// Spread of the gains expected before anything is known, dB; set in the same
-/// trial.
+/// Spread of the gains expected of a track that has a band to itself, dB; set in
+/// the same trial. A track that shares its bands tells less of its own level and
+/// is held more tightly, with the root of its largest share.
 const GAIN_SD_DB: f64 = 8.0;
 
 /// Beyond this many standard deviations a band difference counts linearly.
@@ -67,9 +69,13 @@ pub fn fit(problem: &FitProblem<'_>) -> Fitted {
         .map(|t| problem.fixed_gain_db[t].unwrap_or(0.0))
         .collect();
     let before_db = State::at(problem, &gain_db).differences(problem);
-    let free: Vec<usize> = (0..tracks)
+    let free: Vec<Free> = (0..tracks)
         .filter(|&t| problem.fixed_gain_db[t].is_none())
-        .filter(|&t| problem.track_power[t].iter().any(|&p| p > 0.0))
+        .map(|track| Free {
+            track,
+            gain_sd_db: GAIN_SD_DB * largest_share(problem, track).sqrt(),
+        })
+        .filter(|free| free.gain_sd_db > 0.0)
         .collect();
     if !free.is_empty() {
         descend(problem, &free, &mut gain_db);
@@ -82,8 +88,27 @@ pub fn fit(problem: &FitProblem<'_>) -> Fitted {
     }
 }
 
+/// A track whose gain is sought.
+struct Free {
+    track: usize,
+    /// How far its gain is expected to go.
+    gain_sd_db: f64,
+}
+
+/// The largest share a track has of a band that is fitted, as the tracks came.
+fn largest_share(problem: &FitProblem<'_>, track: usize) -> f64 {
+    (0..problem.reference_power.len())
+        .filter(|&band| problem.band_weight[band] > 0.0)
+        .filter(|&band| problem.track_power[track][band] > 0.0)
+        .map(|band| {
+            let sum: f64 = problem.track_power.iter().map(|powers| powers[band]).sum();
+            problem.track_power[track][band] / sum
+        })
+        .fold(0.0, f64::max)
+}
+
 /// Damped Gauss-Newton, gains held within the limit.
-fn descend(problem: &FitProblem<'_>, free: &[usize], gain_db: &mut [f64]) {
+fn descend(problem: &FitProblem<'_>, free: &[Free], gain_db: &mut [f64]) {
     let mut damping = 1e-3;
     let mut cost = cost_at(problem, free, gain_db);
     for _ in 0..STEPS {
@@ -96,12 +121,12 @@ fn descend(problem: &FitProblem<'_>, free: &[usize], gain_db: &mut [f64]) {
             return;
         };
         let mut tried = gain_db.to_vec();
-        for (i, &t) in free.iter().enumerate() {
+        for (i, &Free { track: t, .. }) in free.iter().enumerate() {
             tried[t] = (tried[t] - step[i]).clamp(problem.range_db[t].0, problem.range_db[t].1);
         }
         let moved = free
             .iter()
-            .map(|&t| (tried[t] - gain_db[t]).abs())
+            .map(|&Free { track: t, .. }| (tried[t] - gain_db[t]).abs())
             .fold(0.0, f64::max);
         let new_cost = cost_at(problem, free, &tried);
         if new_cost <= cost {
@@ -163,7 +188,7 @@ impl State {
     }
 }
 
-fn cost_at(problem: &FitProblem<'_>, free: &[usize], gain_db: &[f64]) -> f64 {
+fn cost_at(problem: &FitProblem<'_>, free: &[Free], gain_db: &[f64]) -> f64 {
     let state = State::at(problem, gain_db);
     let bands: f64 = (0..state.power.len())
         .filter_map(|b| Some(problem.band_weight[b] * huber(state.difference_db(problem, b)?)))
@@ -171,7 +196,7 @@ fn cost_at(problem: &FitProblem<'_>, free: &[usize], gain_db: &[f64]) -> f64 {
     bands
         + free
             .iter()
-            .map(|&t| (gain_db[t] / GAIN_SD_DB).powi(2))
+            .map(|free| (gain_db[free.track] / free.gain_sd_db).powi(2))
             .sum::<f64>()
 }
 
@@ -187,19 +212,21 @@ fn huber(difference_db: f64) -> f64 {
 /// Gauss-Newton matrix and gradient, both halved, over the free tracks.
 fn normal_equations(
     problem: &FitProblem<'_>,
-    free: &[usize],
+    free: &[Free],
     gain_db: &[f64],
 ) -> (DMatrix<f64>, DVector<f64>) {
     let state = State::at(problem, gain_db);
     let factors: Vec<f64> = free
         .iter()
-        .map(|&t| cupel_units::db_to_power(gain_db[t]))
+        .map(|free| cupel_units::db_to_power(gain_db[free.track]))
         .collect();
     let loudness_share: Vec<f64> = free
         .iter()
         .zip(&factors)
-        .map(|(&t, factor)| {
-            let bands = problem.track_power[t].iter().zip(problem.loudness_weight);
+        .map(|(free, factor)| {
+            let bands = problem.track_power[free.track]
+                .iter()
+                .zip(problem.loudness_weight);
             factor * bands.map(|(p, k)| p * k).sum::<f64>() / state.loudness
         })
         .collect();
@@ -217,14 +244,15 @@ fn normal_equations(
         };
         let weight = problem.band_weight[band] * robust / DIFFERENCE_SD_DB.powi(2);
         let slope = DVector::from_fn(free.len(), |i, _| {
-            factors[i] * problem.track_power[free[i]][band] / state.power[band] - loudness_share[i]
+            factors[i] * problem.track_power[free[i].track][band] / state.power[band]
+                - loudness_share[i]
         });
         hessian.ger(weight, &slope, &slope, 1.0);
         gradient.axpy(weight * difference_db, &slope, 1.0);
     }
-    for (i, &t) in free.iter().enumerate() {
-        hessian[(i, i)] += GAIN_SD_DB.powi(-2);
-        gradient[i] += gain_db[t] * GAIN_SD_DB.powi(-2);
+    for (i, &Free { track, gain_sd_db }) in free.iter().enumerate() {
+        hessian[(i, i)] += gain_sd_db.powi(-2);
+        gradient[i] += gain_db[track] * gain_sd_db.powi(-2);
     }
     (hessian, gradient)
 }
