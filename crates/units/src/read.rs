@@ -5,6 +5,16 @@ pub fn read_db(db: Option<f64>) -> String {
     finite(db).map_or_else(|| "silent".into(), |db| format!("{:.1} dB", tidy(db)))
 }
 
+/// A peak in the file's own scale: `-12.0 dBFS`; a missing one reads `silent`.
+pub fn read_dbfs(dbfs: Option<f64>) -> String {
+    finite(dbfs).map_or_else(|| "silent".into(), |dbfs| format!("{:.1} dBFS", tidy(dbfs)))
+}
+
+/// A peak between the samples: `-1.0 dBTP`; a missing one reads `silent`.
+pub fn read_dbtp(dbtp: Option<f64>) -> String {
+    finite(dbtp).map_or_else(|| "silent".into(), |dbtp| format!("{:.1} dBTP", tidy(dbtp)))
+}
+
 /// A change of level, always signed: `+1.5 dB`.
 pub fn read_db_change(db: f64) -> String {
     format!("{:+.1} dB", tidy(db))
@@ -26,6 +36,9 @@ pub fn read_hertz(hertz: f64) -> String {
 
 /// A place in time: `1:05`, or `0:07.5` with `tenths`.
 pub fn read_seconds(seconds: f64, tenths: bool) -> String {
+    if !seconds.is_finite() {
+        return "unknown".into();
+    }
     let unit = if tenths { 10.0 } else { 1.0 };
     let rounded = (seconds.max(0.0) * unit).round() / unit;
     let minutes = (rounded / 60.0).floor();
@@ -54,6 +67,8 @@ mod tests {
     fn as_people_say_them() {
         assert_eq!(read_db(Some(-12.04)), "-12.0 dB");
         assert_eq!(read_db(None), "silent");
+        assert_eq!(read_dbfs(Some(3.14)), "3.1 dBFS");
+        assert_eq!(read_dbtp(Some(-0.04)), "0.0 dBTP");
         assert_eq!(read_db_change(1.5), "+1.5 dB");
         assert_eq!(read_db_change(-0.01), "+0.0 dB");
         assert_eq!(read_lufs(Some(f64::NEG_INFINITY)), "silent");

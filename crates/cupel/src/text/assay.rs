@@ -1,7 +1,7 @@
 //! Summary of `assay`.
 
 use cupel_trust::Trust;
-use cupel_units::{read_db, read_lufs, read_seconds};
+use cupel_units::{read_dbfs, read_dbtp, read_lufs, read_seconds};
 use cupel_work::{Assayed, FoundBy};
 
 use crate::text::{cell, notes, number, wrap};
@@ -105,8 +105,8 @@ fn mix(assayed: &Assayed) -> String {
     let mut text = format!(
         "The sum of the tracks: {}, sample peak {}, true peak {}.\n",
         read_lufs(summary.integrated_lufs),
-        read_db(summary.sample_peak_dbfs),
-        read_db(summary.true_peak_dbtp)
+        read_dbfs(summary.sample_peak_dbfs),
+        read_dbtp(summary.true_peak_dbtp)
     );
     if let Some(kick) = &assayed.kick {
         let how = match kick.found_by {
@@ -116,7 +116,7 @@ fn mix(assayed: &Assayed) -> String {
                 "the strongest track below 120 Hz; set `kick` if it is another"
             }
         };
-        let peak = read_db(assayed.mix.kick_peak_dbfs);
+        let peak = read_dbfs(assayed.mix.kick_peak_dbfs);
         let line = format!("The kick ({how}): {}, peak {peak}.", kick.tracks.join(", "));
         text.push_str(&format!("{}\n", wrap(&line, 2)));
     }

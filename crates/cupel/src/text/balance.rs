@@ -1,6 +1,6 @@
 //! Summary of `balance`.
 
-use cupel_units::read_db;
+use cupel_units::read_dbfs;
 use cupel_work::Balanced;
 
 use crate::text::{moves, notes, standing, wrap};
@@ -10,12 +10,21 @@ pub(crate) fn summary(balanced: &Balanced, state: &State<'_>) -> String {
     let mut text = format!("Moves, in the order to do them:\n{}", moves(state));
     let mut lines = Vec::new();
     if balanced.headroom_cut_db > 0.0 {
-        lines.push(format!(
-            "the whole mix is {:.1} dB lower than the anchor asks, to keep the headroom; the kick \
-             then peaks at {}",
-            balanced.headroom_cut_db,
-            read_db(balanced.predicted.mix.kick_peak_dbfs)
-        ));
+        let kick = balanced.predicted.mix.kick_peak_dbfs;
+        lines.push(match kick.filter(|_| balanced.assayed.kick.is_some()) {
+            Some(_) => format!(
+                "the whole mix is {:.1} dB lower than the anchor asks, to keep the headroom; the \
+                 kick then peaks at {}",
+                balanced.headroom_cut_db,
+                read_dbfs(kick)
+            ),
+            None => {
+                format!(
+                    "all down by {:.1} dB to keep the headroom",
+                    balanced.headroom_cut_db
+                )
+            }
+        });
     }
     lines.extend(over_headroom(balanced));
     if balanced.assayed.kick.is_none() {
