@@ -160,17 +160,20 @@ impl TrackReader {
         if self.file_ended {
             return Ok(false);
         }
-        self.ready.clear();
-        self.ready_from = 0;
         let count = self.reader.read(&mut self.block, FILE_BLOCK_FRAMES)?;
+        self.ready_from = 0;
         silence_non_finite(&mut self.block);
         self.file_ended = count == 0;
         match &mut self.resampler {
             None => std::mem::swap(&mut self.ready, &mut self.block),
-            Some(resampler) if count > 0 => {
-                resampler.process(&self.block.channels, &mut self.ready);
+            Some(resampler) => {
+                self.ready.clear();
+                if count > 0 {
+                    resampler.process(&self.block.channels, &mut self.ready);
+                } else {
+                    resampler.finish(&mut self.ready);
+                }
             }
-            Some(resampler) => resampler.finish(&mut self.ready),
         }
         Ok(count > 0 || self.ready.frames() > 0)
     }
@@ -179,9 +182,8 @@ impl TrackReader {
 /// Replaces NaN and infinities by silence.
 fn silence_non_finite(block: &mut Planar) {
     for channel in &mut block.channels {
-        // A sum of zeros times the samples is zero unless one is not finite.
-        let spoilt: f64 = channel.iter().map(|x| x * 0.0).sum();
-        if spoilt != 0.0 {
+        // An "or" over all samples, unlike a sum, needs no order: many at a time.
+        if channel.iter().fold(false, |bad, x| bad | !x.is_finite()) {
             for sample in channel.iter_mut().filter(|x| !x.is_finite()) {
                 *sample = 0.0;
             }

@@ -109,6 +109,14 @@ impl BandFrames {
         first..first_at_or_after(end_s).max(first)
     }
 
+    /// Puts frames behind these that were taken later from the same meter.
+    pub fn append(&mut self, later: &BandFrames) {
+        self.frames += later.frames;
+        self.left.extend(&later.left);
+        self.right.extend(&later.right);
+        self.mid.extend(&later.mid);
+    }
+
     fn second<'a>(&'a self, codes: &'a [u16]) -> &'a [u16] {
         if self.right.is_empty() {
             &self.left
@@ -131,6 +139,8 @@ fn value(codes: &[u16], frame: usize, band: usize) -> f64 {
 pub(crate) struct BandFrameWriter {
     spans: Vec<BinSpan>,
     out: BandFrames,
+    /// Whether frames are kept at all.
+    keep: bool,
 }
 
 impl BandFrameWriter {
@@ -156,10 +166,32 @@ impl BandFrameWriter {
                 right: Vec::new(),
                 mid: Vec::new(),
             },
+            keep: true,
+        }
+    }
+
+    /// Keeps no frame from here on.
+    pub fn discard(&mut self) {
+        self.keep = false;
+    }
+
+    /// The frames since the last call.
+    pub fn take(&mut self) -> BandFrames {
+        BandFrames {
+            hop_s: self.out.hop_s,
+            window_s: self.out.window_s,
+            edges_hz: self.out.edges_hz.clone(),
+            frames: std::mem::take(&mut self.out.frames),
+            left: std::mem::take(&mut self.out.left),
+            right: std::mem::take(&mut self.out.right),
+            mid: std::mem::take(&mut self.out.mid),
         }
     }
 
     pub fn push(&mut self, powers: &Powers<f32>) {
+        if !self.keep {
+            return;
+        }
         self.out.frames += 1;
         for span in &self.spans {
             let left = span.sum(&powers.left);

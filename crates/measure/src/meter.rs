@@ -108,6 +108,21 @@ impl Meter {
         })
     }
 
+    /// The same meter, which keeps no critical bands over time: its features
+    /// hold none, and its memory hardly grows with the stream.
+    pub fn without_bands(mut self) -> Self {
+        self.spectrum.discard_bands();
+        self
+    }
+
+    /// Hands over the critical bands gathered since the last call, so that a
+    /// long stream need not hold them all. Put together in order with
+    /// [`BandFrames::append`], the last part from [`Meter::finish`], they are
+    /// what one call at the end would have given.
+    pub fn take_bands(&mut self) -> BandFrames {
+        self.spectrum.take_bands()
+    }
+
     /// Takes the next frames: one slice a channel, 1.0 = full scale, any
     /// length; how the stream is cut changes nothing. Channels beyond the
     /// settings are ignored, as is what one channel has over another.

@@ -103,6 +103,16 @@ impl Spectrum {
         }
     }
 
+    /// Keeps no critical bands from here on.
+    pub fn discard_bands(&mut self) {
+        self.bands.discard();
+    }
+
+    /// The critical bands since the last call.
+    pub fn take_bands(&mut self) -> BandFrames {
+        self.bands.take()
+    }
+
     /// Takes the next hop of every channel, padded with zeros at the end.
     pub fn push(&mut self, channels: &[&[f32]]) {
         self.bands.push(self.full.push_hop(channels));

@@ -66,7 +66,8 @@ impl MixMeter {
         let meter = Meter::new(MeterSettings {
             sample_rate_hz,
             channels: 2,
-        })?;
+        })?
+        .without_bands();
         let peaks_linear = vec![0.0; sums.len()];
         Ok(Self {
             meter,

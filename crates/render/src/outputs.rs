@@ -220,7 +220,8 @@ impl Stem {
             meter: Meter::new(MeterSettings {
                 sample_rate_hz: rate,
                 channels: 2,
-            })?,
+            })?
+            .without_bands(),
         })
     }
 }

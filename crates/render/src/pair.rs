@@ -111,7 +111,8 @@ fn measure(side: Side<'_>, rate_hz: u32, gain_db: f64) -> Result<Summary, Render
     let mut meter = Meter::new(MeterSettings {
         sample_rate_hz: rate_hz,
         channels: 2,
-    })?;
+    })?
+    .without_bands();
     each_block(side, rate_hz, gain_db, |left, right| {
         meter.push(&[left, right]);
         Ok(())

@@ -19,6 +19,9 @@ use crate::content::content_of;
 /// Frames read at a time.
 const BLOCK_FRAMES: usize = 1 << 14;
 
+/// Blocks whose critical bands are held at a time: about a minute.
+const PART_BLOCKS: usize = 176;
+
 /// Kinds of records in the store.
 const WHOLE: &str = "file";
 const BANDS: &str = "bands";
@@ -49,8 +52,16 @@ pub fn measure_file(path: &Path, store: &Store) -> Result<Measured, SurveyError>
     if let Some(measured) = store.get(WHOLE, MEASURE_VERSION, &content) {
         return Ok(measured);
     }
-    let (measured, bands) = measure(path, content)?;
-    let _ = store.put(BANDS, MEASURE_VERSION, &measured.content, &bands);
+    let mut part = 0;
+    let measured = measure(path, content, &mut |content, bands, last| {
+        let _ = store.put(
+            BANDS,
+            MEASURE_VERSION,
+            &part_key(content, part),
+            &(last, bands),
+        );
+        part += 1;
+    })?;
     let _ = store.put(WHOLE, MEASURE_VERSION, &measured.content, &measured);
     Ok(measured)
 }
@@ -73,10 +84,46 @@ pub fn bands_of(
     measured: &Measured,
     store: &Store,
 ) -> Result<BandFrames, SurveyError> {
-    if let Some(bands) = store.get(BANDS, MEASURE_VERSION, &measured.content) {
+    if let Some(bands) = stored_bands(&measured.content, store) {
         return Ok(bands);
     }
-    Ok(measure(path, measured.content.clone())?.1)
+    let mut whole: Option<BandFrames> = None;
+    measure(
+        path,
+        measured.content.clone(),
+        &mut |_, bands, _| match &mut whole {
+            Some(whole) => whole.append(&bands),
+            None => whole = Some(bands),
+        },
+    )?;
+    // The last part always comes.
+    whole.ok_or_else(|| {
+        SurveyError::Audio(AudioError::Read {
+            path: path.to_owned(),
+            source: std::io::Error::other("nothing was measured"),
+        })
+    })
+}
+
+/// The parts of the bands put together; `None` where one is not there.
+fn stored_bands(content: &str, store: &Store) -> Option<BandFrames> {
+    let part = |number| {
+        store.get::<(bool, BandFrames)>(BANDS, MEASURE_VERSION, &part_key(content, number))
+    };
+    let (mut last, mut whole) = part(0)?;
+    for number in 1.. {
+        if last {
+            break;
+        }
+        let (ends, bands) = part(number)?;
+        whole.append(&bands);
+        last = ends;
+    }
+    Some(whole)
+}
+
+fn part_key(content: &str, number: usize) -> String {
+    format!("{content}-{number}")
 }
 
 /// Measures files in parallel. The result stands in the order of `paths`,
@@ -99,7 +146,14 @@ pub fn measure_files(
         .collect()
 }
 
-fn measure(path: &Path, content: String) -> Result<(Measured, BandFrames), SurveyError> {
+/// Measures a file in one pass. Its critical bands go to `take` part by part,
+/// with the content and whether the part is the last, so that memory does not
+/// grow with the file's length.
+fn measure(
+    path: &Path,
+    content: String,
+    take: &mut dyn FnMut(&str, BandFrames, bool),
+) -> Result<Measured, SurveyError> {
     let mut reader = Reader::open(path)?;
     let info = reader.info().clone();
     let settings = MeterSettings {
@@ -112,10 +166,15 @@ fn measure(path: &Path, content: String) -> Result<(Measured, BandFrames), Surve
     })?;
     let mut health = HealthMeter::new(info.sample_rate_hz, info.channels);
     let mut block = Planar::new(info.channels, BLOCK_FRAMES);
+    let mut blocks = 0;
     while reader.read(&mut block, BLOCK_FRAMES)? > 0 {
         health.push(&planes(&block));
         make_finite(&mut block);
         meter.push(&planes(&block));
+        blocks += 1;
+        if blocks % PART_BLOCKS == 0 {
+            take(&content, meter.take_bands(), false);
+        }
     }
     let mut notes = reader.notes();
     notes.extend(health.finish());
@@ -125,17 +184,15 @@ fn measure(path: &Path, content: String) -> Result<(Measured, BandFrames), Surve
         bands,
     } = meter.finish();
     notes.extend(lossy_note(&summary));
+    take(&content, bands, true);
     let info = reader.info().clone();
-    Ok((
-        Measured {
-            content,
-            info,
-            health: notes,
-            summary,
-            curve,
-        },
-        bands,
-    ))
+    Ok(Measured {
+        content,
+        info,
+        health: notes,
+        summary,
+        curve,
+    })
 }
 
 fn planes(block: &Planar) -> Vec<&[f64]> {

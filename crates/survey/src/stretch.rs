@@ -71,10 +71,12 @@ fn measure(stretch: &StretchOf<'_>, rate_hz: u32) -> Result<Summary, SurveyError
         sample_rate_hz: rate_hz,
         channels,
     };
-    let mut meter = Meter::new(settings).map_err(|source| SurveyError::Measure {
-        path: stretch.path.clone(),
-        source,
-    })?;
+    let mut meter = Meter::new(settings)
+        .map_err(|source| SurveyError::Measure {
+            path: stretch.path.clone(),
+            source,
+        })?
+        .without_bands();
     let start = seconds_to_frames(stretch.start_s, rate_hz);
     let mut left_over = seconds_to_frames(stretch.end_s, rate_hz).saturating_sub(start) as usize;
     reader.seek(start)?;

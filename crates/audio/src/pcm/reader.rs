@@ -67,17 +67,18 @@ impl PcmReader {
         let wanted = usize::try_from(left).unwrap_or(usize::MAX).min(max_frames);
         let step = CHUNK_BYTES / format.frame_bytes();
         let mut done = 0;
-        block.resize(format.channels, 0);
+        // What is held already is written over, so that nothing is cleared twice.
+        block.resize(format.channels, wanted);
         while done < wanted {
             let count = self.fill((wanted - done).min(step))?;
             if count == 0 {
                 break;
             }
-            block.resize(format.channels, done + count);
             decode(format.encoding, &self.buffer, &mut block.channels, done);
             done += count;
             self.position += count as u64;
         }
+        block.truncate(done);
         Ok(done)
     }
 

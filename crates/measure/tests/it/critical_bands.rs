@@ -1,7 +1,7 @@
 //! Critical-band energy over time: nothing lost, nothing counted twice.
 
 use crate::signals::{Noise, measure, sine};
-use cupel_measure::{BandFrames, CRITICAL_BANDS};
+use cupel_measure::{BandFrames, CRITICAL_BANDS, Meter, MeterSettings};
 
 fn energy(bands: &BandFrames, rate_hz: u32) -> f64 {
     let powers = (0..bands.frames).flat_map(|f| (0..CRITICAL_BANDS).map(move |b| (f, b)));
@@ -114,4 +114,31 @@ fn frames_stay_small() {
     assert_eq!(bands.left.len(), bands.frames * CRITICAL_BANDS);
     assert_eq!(bands.mid.len(), bands.left.len());
     assert!(bytes_a_second * 1200.0 < 9e6, "{bytes_a_second}");
+}
+
+/// Bands taken in parts, put together, are those of one piece; a meter without
+/// them measures everything else alike.
+#[test]
+fn parts_make_the_whole() {
+    let sound = Noise(7).take(50_000);
+    let whole = measure(48_000, &[&sound, &sound]);
+    let settings = MeterSettings {
+        sample_rate_hz: 48_000,
+        channels: 2,
+    };
+    let mut meter = Meter::new(settings).unwrap();
+    let mut parts: Vec<BandFrames> = Vec::new();
+    for chunk in sound.chunks(7_000) {
+        meter.push(&[chunk, chunk]);
+        parts.push(meter.take_bands());
+    }
+    parts.push(meter.finish().bands);
+    let mut joined = parts.remove(0);
+    parts.iter().for_each(|part| joined.append(part));
+    assert_eq!(joined, whole.bands);
+
+    let mut meter = Meter::new(settings).unwrap().without_bands();
+    meter.push(&[&sound, &sound]);
+    let without = meter.finish();
+    assert_eq!((without.bands.frames, without.summary), (0, whole.summary));
 }
