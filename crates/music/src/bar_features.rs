@@ -1,0 +1,187 @@
+//! What speaks for a metre and for the place of the bar line: kick and snare,
+//! the low end, harmony and changes of energy.
+
+use crate::beat_features::{BeatLevels, beat_times, explained};
+use crate::grid_fit::Beats;
+use crate::onset_bands::BANDS;
+use crate::onset_meter::OnsetCurve;
+
+/// Metres with their bar lines: four places in 4/4, three in 3/4.
+pub(crate) const BARS: [(usize, usize); 7] =
+    [(4, 0), (4, 1), (4, 2), (4, 3), (3, 0), (3, 1), (3, 2)];
+/// Series that are folded into bars.
+const SERIES: usize = 9;
+/// Series whose pattern alone speaks for a metre.
+const METRE_SERIES: usize = 6;
+/// Features of one of [`BARS`]: patterns of 4/4, of 3/4, metre, sections.
+pub(crate) const BAR_FEATURES: usize = SERIES * 7 + METRE_SERIES + 1 + 4;
+
+/// Series by beat, each of mean 0 and spread 1 where it moves.
+fn series(curve: &OnsetCurve, beats: Beats) -> [Vec<f64>; SERIES] {
+    let times = beat_times(curve, beats);
+    let BeatLevels { levels, rises, .. } = BeatLevels::of(curve, beats);
+    let [low, low_mid, mid, high] = levels;
+    let [low_rise, _, mid_rise, _] = rises;
+    let mut all = [
+        low,
+        low_mid,
+        mid,
+        high,
+        harmony_change(curve, &times, beats.period_s, 2),
+        low_rise,
+        mid_rise,
+        harmony_change(curve, &times, beats.period_s, 4),
+        energy_change(curve, &times, beats.period_s),
+    ];
+    all.iter_mut().for_each(|values| standardise(values));
+    all
+}
+
+fn standardise(values: &mut [f64]) {
+    let count = values.len().max(1) as f64;
+    let mean = values.iter().sum::<f64>() / count;
+    let spread = (values.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / count).sqrt();
+    for value in values {
+        *value = (*value - mean) / (spread + 1e-3);
+    }
+}
+
+/// How unlike the `reach` beats before and from each beat on sound.
+fn harmony_change(curve: &OnsetCurve, times: &[f64], period_s: f64, reach: usize) -> Vec<f64> {
+    let reach_s = reach as f64 * period_s;
+    times
+        .iter()
+        .map(|&time_s| {
+            let before = curve.harmony.between(time_s - reach_s, time_s - 0.04);
+            let after = curve.harmony.between(time_s + 0.04, time_s + reach_s);
+            let alike: f32 = before.iter().zip(&after).map(|(a, b)| a * b).sum();
+            if alike > 0.0 {
+                1.0 - f64::from(alike)
+            } else {
+                0.0
+            }
+        })
+        .collect()
+}
+
+/// Change of the bands' levels from the eight beats before to the eight from
+/// each beat on, where it is greatest within two beats; else 0.
+fn energy_change(curve: &OnsetCurve, times: &[f64], period_s: f64) -> Vec<f64> {
+    const REACH: usize = 8;
+    let by_beat: Vec<[f64; BANDS]> = times
+        .iter()
+        .map(|&time_s| {
+            let index =
+                |s: f64| ((s / curve.hop_s).round().max(0.0) as usize).min(curve.powers[0].len());
+            let (from, to) = (index(time_s - 0.01), index(time_s + period_s - 0.01));
+            std::array::from_fn(|band| {
+                let powers = &curve.powers[band];
+                let mean: f64 =
+                    powers.iter().map(|&p| f64::from(p)).sum::<f64>() / powers.len() as f64;
+                let sum: f64 = powers[from.min(to)..to].iter().map(|&p| f64::from(p)).sum();
+                (sum / (to - from.min(to)).max(1) as f64 + 0.003 * mean + 1e-12).ln()
+            })
+        })
+        .collect();
+    let change: Vec<f64> = (0..times.len())
+        .map(|beat| {
+            let before = &by_beat[beat.saturating_sub(REACH)..beat];
+            let after = &by_beat[beat..(beat + REACH).min(times.len())];
+            if before.len() < 4 || after.len() < 4 {
+                return 0.0;
+            }
+            (0..BANDS)
+                .map(|band| {
+                    let mean = |beats: &[[f64; BANDS]]| {
+                        beats.iter().map(|levels| levels[band]).sum::<f64>() / beats.len() as f64
+                    };
+                    (mean(after) - mean(before)).abs()
+                })
+                .sum()
+        })
+        .collect();
+    (0..change.len())
+        .map(|beat| {
+            let near = &change[beat.saturating_sub(2)..(beat + 3).min(change.len())];
+            let highest = near.iter().all(|&other| other <= change[beat]);
+            if highest { change[beat] } else { 0.0 }
+        })
+        .collect()
+}
+
+/// Features of every one of [`BARS`].
+pub(crate) fn bar_features(curve: &OnsetCurve, beats: Beats) -> [[f64; BAR_FEATURES]; 7] {
+    let series = series(curve, beats);
+    let changes = strongest(&series[8], 6);
+    let first_loud = first_loud_beat(curve, beats);
+    std::array::from_fn(|which| {
+        let (metre, first) = BARS[which];
+        let mut out = [0.0; BAR_FEATURES];
+        let base = if metre == 4 { 0 } else { 4 * SERIES };
+        for (index, values) in series.iter().enumerate() {
+            for place in 0..metre {
+                let beat = (first + place) % metre;
+                out[base + metre * index + place] = fold_mean(values, beat, metre);
+            }
+        }
+        let metre_sign = if metre == 4 { 1.0 } else { -1.0 };
+        for (index, values) in series.iter().take(METRE_SERIES).enumerate() {
+            let (four, three) = (explained(values, 4), explained(values, 3));
+            out[SERIES * 7 + index] = metre_sign * (four - three);
+        }
+        let rest = &mut out[SERIES * 7 + METRE_SERIES..];
+        rest[0] = metre_sign;
+        rest[1] = if first_loud % metre == first {
+            1.0
+        } else {
+            0.0
+        };
+        rest[2] = on_lines(&changes, metre, first);
+        rest[3] = on_lines(&changes, 4 * metre, first).max(
+            (1..4)
+                .map(|bar| on_lines(&changes, 4 * metre, first + bar * metre))
+                .fold(0.0, f64::max),
+        );
+        rest[4] = if metre == 4 { 0.0 } else { rest[3] };
+        out
+    })
+}
+
+fn fold_mean(values: &[f64], first: usize, metre: usize) -> f64 {
+    let (sum, count) = values
+        .iter()
+        .skip(first)
+        .step_by(metre)
+        .fold((0.0, 1e-9), |(sum, count), x| (sum + x, count + 1.0));
+    sum / count
+}
+
+/// Beats of the greatest values, with their weights.
+fn strongest(values: &[f64], most: usize) -> Vec<(usize, f64)> {
+    let mut order: Vec<(usize, f64)> = values.iter().copied().enumerate().collect();
+    order.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+    order.truncate(most);
+    order.retain(|&(_, value)| value > 0.5);
+    order
+}
+
+/// Share of the changes that fall on multiples of `every` beats from `first`.
+fn on_lines(changes: &[(usize, f64)], every: usize, first: usize) -> f64 {
+    let all: f64 = changes.iter().map(|c| c.1).sum();
+    let on: f64 = changes
+        .iter()
+        .filter(|(beat, _)| beat % every == first % every)
+        .map(|c| c.1)
+        .sum();
+    if all > 0.0 { on / all } else { 0.0 }
+}
+
+/// The beat at which sound starts.
+fn first_loud_beat(curve: &OnsetCurve, beats: Beats) -> usize {
+    let times = beat_times(curve, beats);
+    let Some(start) = curve.hits.first() else {
+        return 0;
+    };
+    let first_s = times.first().copied().unwrap_or(0.0);
+    ((start.time_s - first_s) / beats.period_s).round().max(0.0) as usize
+}

@@ -1,0 +1,239 @@
+//! What speaks for a grid of beats: where in the beat hits fall, and how beats
+//! alternate.
+
+use crate::grid_fit::Beats;
+use crate::onset_bands::BANDS;
+use crate::onset_meter::OnsetCurve;
+use crate::pulse::Pulse;
+
+/// Number of features of a grid.
+pub(crate) const FEATURES: usize = 47;
+
+/// Logarithm of band power just after each beat, by band; `low_hits` says
+/// whether a low hit lies on the beat.
+#[derive(Clone, Debug)]
+pub(crate) struct BeatLevels {
+    pub(crate) levels: [Vec<f64>; BANDS],
+    pub(crate) rises: [Vec<f64>; BANDS],
+    /// Upper quartile of the levels as they are.
+    pub(crate) loud: [f64; BANDS],
+}
+
+impl BeatLevels {
+    pub(crate) fn of(curve: &OnsetCurve, beats: Beats) -> Self {
+        let times = beat_times(curve, beats);
+        let length_s = (0.25 * beats.period_s).min(0.08);
+        let mut loud = [0.0; BANDS];
+        let levels = std::array::from_fn(|band| {
+            let powers = &curve.powers[band];
+            let mean =
+                powers.iter().map(|&p| f64::from(p)).sum::<f64>() / powers.len().max(1) as f64;
+            let logs: Vec<f64> = times
+                .iter()
+                .map(|&time_s| {
+                    (mean_between(powers, time_s, time_s + length_s, curve.hop_s)
+                        + 0.01 * mean
+                        + 1e-12)
+                        .ln()
+                })
+                .collect();
+            loud[band] = quantile(&logs, 0.75);
+            detrend(&logs)
+        });
+        let mut rises: [Vec<f64>; BANDS] = std::array::from_fn(|_| vec![0.0; times.len()]);
+        let tolerance = tolerance(beats);
+        let first = times.first().copied().unwrap_or(0.0);
+        for hit in &curve.hits {
+            let index = ((hit.time_s - first) / beats.period_s).round();
+            let near = beats.phase(hit.time_s).abs() < tolerance && index >= 0.0;
+            let rise = near.then(|| rises[hit.band].get_mut(index as usize));
+            if let Some(Some(rise)) = rise {
+                *rise = rise.max(f64::from(hit.strength));
+            }
+        }
+        Self {
+            levels,
+            rises,
+            loud,
+        }
+    }
+}
+
+/// Half width of "on the beat", in beats.
+fn tolerance(beats: Beats) -> f64 {
+    (0.02 / beats.period_s).min(0.06)
+}
+
+/// Beats inside the file.
+pub(crate) fn beat_times(curve: &OnsetCurve, beats: Beats) -> Vec<f64> {
+    let beats = beats.wrapped();
+    let mut offset_s = beats.offset_s;
+    // a beat a few ms before the file belongs to it
+    if beats.period_s - offset_s < 0.02 {
+        offset_s -= beats.period_s;
+    }
+    let count = ((curve.seconds - offset_s) / beats.period_s).max(0.0) as usize;
+    (0..count)
+        .map(|k| offset_s + k as f64 * beats.period_s)
+        .collect()
+}
+
+fn mean_between(powers: &[f32], from_s: f64, to_s: f64, hop_s: f64) -> f64 {
+    let from = (from_s / hop_s).round().max(0.0) as usize;
+    let to = ((to_s / hop_s).round().max(0.0) as usize)
+        .max(from + 1)
+        .min(powers.len());
+    let from = from.min(to);
+    let sum: f64 = powers[from..to].iter().map(|&p| f64::from(p)).sum();
+    sum / (to - from).max(1) as f64
+}
+
+/// Takes away the mean of the 24 values around each.
+fn detrend(values: &[f64]) -> Vec<f64> {
+    let mut sums = vec![0.0];
+    for value in values {
+        sums.push(sums[sums.len() - 1] + value);
+    }
+    (0..values.len())
+        .map(|index| {
+            let (from, to) = (index.saturating_sub(12), (index + 12).min(values.len()));
+            values[index] - (sums[to] - sums[from]) / (to - from) as f64
+        })
+        .collect()
+}
+
+/// Share of the variance that a pattern of `period` values explains, less what
+/// chance explains; 0 to 1.
+pub(crate) fn explained(values: &[f64], period: usize) -> f64 {
+    if values.len() < 4 * period {
+        return 0.0;
+    }
+    let mean = values.iter().sum::<f64>() / values.len() as f64;
+    let total: f64 = values.iter().map(|x| (x - mean).powi(2)).sum();
+    let (mut between, spread) = (0.0, period as f64 - 1.0);
+    for phase in 0..period {
+        let (mut sum, mut count) = (0.0, 0.0);
+        for value in values.iter().skip(phase).step_by(period) {
+            sum += value - mean;
+            count += 1.0;
+        }
+        between += sum * sum / count;
+    }
+    let share = between / (total + 1e-9);
+    let chance = spread / (values.len() as f64 - 1.0);
+    ((share - chance) / (1.0 - chance)).max(0.0)
+}
+
+/// Features of a grid, comparable between grids of one file.
+pub(crate) fn features(curve: &OnsetCurve, pulse: &Pulse, beats: Beats) -> [f64; FEATURES] {
+    let mut out = Vec::with_capacity(FEATURES);
+    let octave = (60.0 / beats.period_s / 120.0).log2();
+    out.extend([octave, octave * octave]);
+    let tolerance = tolerance(beats);
+    for band in 0..BANDS {
+        let (mut on, mut half, mut all) = (0.0, 0.0, 1e-9);
+        for hit in curve.hits.iter().filter(|hit| hit.band == band) {
+            let phase = beats.phase(hit.time_s).abs();
+            let strength = f64::from(hit.strength);
+            all += strength;
+            if phase < tolerance {
+                on += strength;
+            } else if phase > 0.5 - tolerance {
+                half += strength;
+            }
+        }
+        out.extend([on / all, half / all]);
+    }
+    let levels = BeatLevels::of(curve, beats);
+    for band in [0, 2, 3] {
+        let two = explained(&levels.levels[band], 2);
+        out.extend([
+            two,
+            (explained(&levels.levels[band], 4) - two).max(0.0),
+            explained(&levels.levels[band], 3),
+        ]);
+    }
+    let halves = BeatLevels::of(
+        curve,
+        Beats {
+            offset_s: beats.offset_s + 0.5 * beats.period_s,
+            ..beats
+        },
+    );
+    for band in [0, 2] {
+        let filled = |rises: &[f64]| {
+            rises.iter().filter(|&&rise| rise > 1.0).count() as f64 / rises.len().max(1) as f64
+        };
+        out.extend([filled(&levels.rises[band]), filled(&halves.rises[band])]);
+    }
+    for band in [0, 2] {
+        let mean = |rises: &[f64]| rises.iter().sum::<f64>() / rises.len().max(1) as f64;
+        out.extend([mean(&levels.rises[band]), mean(&halves.rises[band])]);
+    }
+    for times in [0.25, 0.5, 1.0, 2.0, 3.0, 4.0] {
+        out.push(pulse.at_lag(times * beats.period_s));
+    }
+    out.extend(backbeat(&levels));
+    out.extend(kick_place(&levels, &halves));
+    out.resize(FEATURES, 0.0);
+    std::array::from_fn(|index| out[index])
+}
+
+/// Beats against half beats: how loud, how alike, how sharp.
+fn kick_place(on: &BeatLevels, half: &BeatLevels) -> [f64; 10] {
+    let lead = |band: usize| (on.loud[band] - half.loud[band]).clamp(-3.0, 3.0);
+    let alike = |side: &BeatLevels| {
+        let sizes: Vec<f64> = side.levels[0].iter().map(|x| x.abs()).collect();
+        quantile(&sizes, 0.5).min(2.0)
+    };
+    let sharp = |rises: &[f64]| {
+        rises.iter().filter(|&&rise| rise > 2.2).count() as f64 / rises.len().max(1) as f64
+    };
+    [
+        lead(0),
+        lead(1),
+        lead(2),
+        lead(3),
+        alike(on),
+        alike(half),
+        sharp(&on.rises[0]),
+        sharp(&half.rises[0]),
+        sharp(&on.rises[2]),
+        sharp(&half.rises[2]),
+    ]
+}
+
+/// Value below which `share` of the values lie; 0 for none.
+fn quantile(values: &[f64], share: f64) -> f64 {
+    let mut sorted = values.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    let index = (share * sorted.len() as f64) as usize;
+    sorted.get(index).or(sorted.last()).copied().unwrap_or(0.0)
+}
+
+/// Snare opposite the kick: how far low leads on one beat of two and the middle
+/// on the other, and the same for one beat of four.
+fn backbeat(levels: &BeatLevels) -> [f64; 4] {
+    let means = |values: &[f64]| -> [f64; 4] {
+        std::array::from_fn(|phase| {
+            let (sum, count) = values
+                .iter()
+                .skip(phase)
+                .step_by(4)
+                .fold((0.0, 1e-9), |(sum, count), x| (sum + x, count + 1.0));
+            sum / count
+        })
+    };
+    let (low, mid) = (means(&levels.levels[0]), means(&levels.levels[2]));
+    let gap = |a: [f64; 4], i: usize, j: usize| a[i] - a[j];
+    let opposite = (gap(low, 0, 1) + gap(low, 2, 3)) * (gap(mid, 1, 0) + gap(mid, 3, 2)) / 4.0;
+    let mid_two = (gap(mid, 1, 0) + gap(mid, 3, 2)).abs() / 2.0;
+    let mid_four = gap(mid, 0, 2).abs().max(gap(mid, 1, 3).abs());
+    let low_four = gap(low, 0, 2).abs().max(gap(low, 1, 3).abs());
+    [
+        opposite.clamp(-2.0, 2.0),
+        mid_two.min(2.0),
+        mid_four.min(2.0),
+        low_four.min(2.0),
+    ]
+}

@@ -1,0 +1,260 @@
+//! Beats of music whose tempo drifts.
+//!
+//! The local period comes from autocorrelations of 8 s, the beats from the
+//! best path through the onsets (D. P. W. Ellis, Beat Tracking by Dynamic
+//! Programming, 2007; from memory).
+
+use crate::onset_meter::OnsetCurve;
+
+const WINDOW_S: f64 = 8.0;
+const STEP_S: f64 = 2.0;
+/// How far the local period may lie from the middle one.
+const REACH: f64 = 0.15;
+/// Price of leaving the local period, by the square of its logarithm.
+const STIFFNESS: f64 = 120.0;
+/// Mean onset at the beats against that of the whole, below which there are
+/// none.
+const LEAST_LEAD: f64 = 2.5;
+
+/// Mean correlation at the local period, below which there are no beats.
+const LEAST_REGULAR: f64 = 0.3;
+/// Share of gaps between beats that are like the gap before.
+const LEAST_SMOOTH: f64 = 0.8;
+/// How like: 4 %.
+const ALIKE: f64 = 0.04;
+
+/// Beats that drift.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Drift {
+    pub(crate) beats_s: Vec<f64>,
+    pub(crate) tempo_bpm: f64,
+    pub(crate) sure: f64,
+}
+
+/// Follows the beats; `None` where the onsets do not follow any.
+pub(crate) fn follow(curve: &OnsetCurve) -> Option<Drift> {
+    let onsets = onsets(curve);
+    let windows = local_correlations(&onsets, curve.hop_s);
+    let period_s = middle_period(&windows, curve.hop_s)?;
+    let locals = local_periods(&windows, curve.hop_s, period_s);
+    let beats = best_path(&onsets, curve.hop_s, &locals);
+    if beats.len() < 8 {
+        return None;
+    }
+    let mean = f64::from(onsets.iter().sum::<f32>()) / onsets.len() as f64;
+    let at_beats = beats
+        .iter()
+        .map(|&beat| {
+            let near = &onsets[beat.saturating_sub(2)..(beat + 3).min(onsets.len())];
+            f64::from(near.iter().copied().fold(0.0, f32::max))
+        })
+        .sum::<f64>()
+        / beats.len() as f64;
+    let lead = at_beats / (mean + 1e-9);
+    if lead < LEAST_LEAD {
+        return None;
+    }
+    let beats_s: Vec<f64> = beats.iter().map(|&beat| snap(curve, beat)).collect();
+    let smooth = smoothness(&beats_s);
+    let regular = regularity(&windows, curve.hop_s, &locals);
+    if regular < LEAST_REGULAR || smooth < LEAST_SMOOTH {
+        return None;
+    }
+    let mut gaps: Vec<f64> = beats_s.windows(2).map(|pair| pair[1] - pair[0]).collect();
+    gaps.sort_by(f64::total_cmp);
+    Some(Drift {
+        tempo_bpm: 60.0 / gaps[gaps.len() / 2],
+        beats_s,
+        sure: (regular - LEAST_REGULAR).clamp(0.0, 0.6) + 0.4 * smooth,
+    })
+}
+
+fn smoothness(beats_s: &[f64]) -> f64 {
+    let gaps: Vec<f64> = beats_s.windows(2).map(|pair| pair[1] - pair[0]).collect();
+    let alike = gaps
+        .windows(2)
+        .filter(|pair| (pair[1] / pair[0] - 1.0).abs() < ALIKE)
+        .count();
+    alike as f64 / gaps.len().saturating_sub(1).max(1) as f64
+}
+
+/// Mean over the windows that sound of the correlation at their period, 1 for
+/// onsets that repeat exactly.
+fn regularity(windows: &[Vec<f32>], hop_s: f64, locals: &[f64]) -> f64 {
+    let (mut sum, mut count) = (0.0, 1e-9);
+    for (window, local_s) in windows.iter().zip(locals) {
+        let power = f64::from(window.first().copied().unwrap_or(0.0));
+        if power > 1e-6 {
+            let index = (local_s / hop_s).round() as usize;
+            let near =
+                &window[index.saturating_sub(2).min(window.len())..(index + 3).min(window.len())];
+            sum += f64::from(near.iter().copied().fold(0.0, f32::max)) / power;
+            count += 1.0;
+        }
+    }
+    sum / count
+}
+
+fn onsets(curve: &OnsetCurve) -> Vec<f32> {
+    (0..curve.rises[0].len())
+        .map(|index| {
+            let low = 1.5 * curve.rises[0][index];
+            low + curve.rises[1..]
+                .iter()
+                .map(|rises| rises[index])
+                .sum::<f32>()
+        })
+        .map(|sum| (sum - 0.5).max(0.0))
+        .collect()
+}
+
+/// The nearest hit within three hops, else the hop itself.
+fn snap(curve: &OnsetCurve, beat: usize) -> f64 {
+    let time_s = beat as f64 * curve.hop_s;
+    curve
+        .hits
+        .iter()
+        .filter(|hit| (hit.time_s - time_s).abs() < 3.0 * curve.hop_s)
+        .max_by(|a, b| a.strength.total_cmp(&b.strength))
+        .map_or(time_s, |hit| hit.time_s)
+}
+
+fn local_correlations(onsets: &[f32], hop_s: f64) -> Vec<Vec<f32>> {
+    let window = (WINDOW_S / hop_s) as usize;
+    let step = (STEP_S / hop_s) as usize;
+    let lags = (2.2 / hop_s) as usize;
+    let last = onsets.len().saturating_sub(window);
+    (0..=last)
+        .step_by(step.max(1))
+        .map(|start| {
+            let part = &onsets[start..(start + window).min(onsets.len())];
+            let mean = part.iter().sum::<f32>() / part.len().max(1) as f32;
+            (0..lags.min(part.len()))
+                .map(|lag| {
+                    let sum: f32 = part
+                        .iter()
+                        .zip(&part[lag..])
+                        .map(|(a, b)| (a - mean) * (b - mean))
+                        .sum();
+                    sum / part.len() as f32
+                })
+                .collect()
+        })
+        .collect()
+}
+
+/// Correlation at a period and its double, over a few hops.
+fn strength(correlation: &[f32], period_s: f64, hop_s: f64) -> f64 {
+    let at = |lag_s: f64| {
+        let index = (lag_s / hop_s).round() as usize;
+        let from = index.saturating_sub(2).min(correlation.len());
+        let near = &correlation[from..(index + 3).min(correlation.len())];
+        f64::from(near.iter().copied().fold(0.0, f32::max))
+    };
+    at(period_s) + 0.5 * at(2.0 * period_s) + 0.25 * at(0.5 * period_s)
+}
+
+/// Periods from 60 to 200 beats a minute, 1 % apart.
+fn ladder() -> impl Iterator<Item = f64> {
+    (0..=121).map(|step| 0.3 * 1.01f64.powi(step))
+}
+
+/// The period most windows agree on; nearer to 120 is more likely.
+fn middle_period(windows: &[Vec<f32>], hop_s: f64) -> Option<f64> {
+    let scored = ladder().map(|period_s| {
+        let sum: f64 = windows
+            .iter()
+            .map(|window| {
+                // the local period may be off the middle one
+                let near = [0.94, 0.97, 1.0, 1.03, 1.06];
+                near.iter()
+                    .map(|r| strength(window, period_s * r, hop_s))
+                    .fold(0.0, f64::max)
+            })
+            .sum();
+        let octaves = (period_s / 0.5).log2();
+        (sum * (-0.5 * (octaves / 0.6).powi(2)).exp(), period_s)
+    });
+    let best = scored.max_by(|a, b| a.0.total_cmp(&b.0))?;
+    (best.0 > 0.0).then_some(best.1)
+}
+
+/// One period a window, the path that is strong and smooth (Viterbi).
+fn local_periods(windows: &[Vec<f32>], hop_s: f64, middle_s: f64) -> Vec<f64> {
+    let periods: Vec<f64> = (-15..=15)
+        .map(|k| middle_s * (1.0 + REACH * f64::from(k) / 15.0))
+        .collect();
+    let mut scores = vec![0.0; periods.len()];
+    let mut back: Vec<Vec<usize>> = Vec::new();
+    for window in windows {
+        let values: Vec<f64> = periods
+            .iter()
+            .map(|p| strength(window, *p, hop_s))
+            .collect();
+        let highest = values.iter().copied().fold(1e-12, f64::max);
+        let mut from = vec![0; periods.len()];
+        let mut next = vec![0.0; periods.len()];
+        for (index, value) in values.iter().enumerate() {
+            let (before, best) = (0..periods.len())
+                .map(|other| {
+                    (
+                        other,
+                        scores[other] - 0.05 * index.abs_diff(other).pow(2) as f64,
+                    )
+                })
+                .fold(
+                    (0, f64::MIN),
+                    |best, now| if now.1 > best.1 { now } else { best },
+                );
+            from[index] = before;
+            next[index] = best + value / highest;
+        }
+        back.push(from);
+        scores = next;
+    }
+    let mut at = (0..scores.len())
+        .max_by(|&a, &b| scores[a].total_cmp(&scores[b]))
+        .unwrap_or(0);
+    let mut path = vec![at];
+    for from in back.iter().skip(1).rev() {
+        at = from[at];
+        path.push(at);
+    }
+    path.reverse();
+    path.into_iter().map(|index| periods[index]).collect()
+}
+
+fn best_path(onsets: &[f32], hop_s: f64, locals: &[f64]) -> Vec<usize> {
+    let mean = onsets.iter().sum::<f32>() / onsets.len().max(1) as f32;
+    let mut scores = vec![0.0f64; onsets.len()];
+    let mut back = vec![usize::MAX; onsets.len()];
+    let spread = f64::from(mean.max(1e-6)) * 4.0;
+    for index in 0..onsets.len() {
+        let window = ((index as f64 * hop_s - 0.5 * WINDOW_S) / STEP_S)
+            .round()
+            .max(0.0) as usize;
+        let local_s = locals[window.min(locals.len() - 1)] / hop_s;
+        let (from, to) = ((0.6 * local_s) as usize, (1.6 * local_s) as usize);
+        let mut best = (0.0, usize::MAX);
+        for gap in from.max(1)..=to.min(index) {
+            let price = STIFFNESS * (gap as f64 / local_s).ln().powi(2);
+            let score = scores[index - gap] - price;
+            if score > best.0 {
+                best = (score, index - gap);
+            }
+        }
+        scores[index] = best.0 + f64::from(onsets[index]) / spread;
+        back[index] = best.1;
+    }
+    let tail = onsets.len().saturating_sub((2.0 / hop_s) as usize);
+    let Some(mut at) = (tail..onsets.len()).max_by(|&a, &b| scores[a].total_cmp(&scores[b])) else {
+        return Vec::new();
+    };
+    let mut beats = vec![at];
+    while back[at] != usize::MAX {
+        at = back[at];
+        beats.push(at);
+    }
+    beats.reverse();
+    beats
+}

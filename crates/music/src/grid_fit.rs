@@ -1,0 +1,146 @@
+//! One tempo and one offset fitted to all hits.
+
+use crate::onset_hits::Hit;
+
+/// Half widths of the windows around grid places, narrower with every pass.
+const WINDOWS_S: [f64; 5] = [0.025, 0.018, 0.012, 0.008, 0.008];
+
+/// A grid of beats: beat `k` lies at `offset_s + k * period_s`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Beats {
+    pub(crate) period_s: f64,
+    pub(crate) offset_s: f64,
+}
+
+impl Beats {
+    /// Distance of a time to the nearest beat, in beats, -0.5 to 0.5.
+    pub(crate) fn phase(&self, time_s: f64) -> f64 {
+        let place = (time_s - self.offset_s) / self.period_s;
+        place - place.round()
+    }
+
+    /// The same grid with its offset in `0..period`.
+    pub(crate) fn wrapped(self) -> Self {
+        Self {
+            offset_s: self.offset_s.rem_euclid(self.period_s),
+            ..self
+        }
+    }
+}
+
+/// Weighted least squares of beats and half beats on the hits near them.
+///
+/// With `keep_period` only the offset moves.
+pub(crate) fn fit(hits: &[Hit], start: Beats, keep_period: bool) -> Beats {
+    let mut beats = start;
+    for window_s in WINDOWS_S {
+        beats = once(hits, beats, window_s, keep_period).unwrap_or(beats);
+    }
+    beats
+}
+
+fn once(hits: &[Hit], beats: Beats, window_s: f64, keep_period: bool) -> Option<Beats> {
+    let half_s = 0.5 * beats.period_s;
+    let window_s = window_s.min(0.12 * half_s);
+    let (mut w, mut wx, mut wy, mut wxx, mut wxy) = (0.0, 0.0, 0.0, 0.0, 0.0);
+    for hit in hits {
+        let x = ((hit.time_s - beats.offset_s) / half_s).round();
+        let y = hit.time_s - beats.offset_s - x * half_s;
+        if y.abs() < window_s {
+            // biweight: far hits pull little
+            let weight = hit.weight() * (1.0 - (y / window_s).powi(2)).powi(2);
+            w += weight;
+            wx += weight * x;
+            wy += weight * y;
+            wxx += weight * x * x;
+            wxy += weight * x * y;
+        }
+    }
+    if w <= 0.0 {
+        return None;
+    }
+    let spread = wxx - wx * wx / w;
+    if keep_period || spread < 1.0 {
+        let offset_s = beats.offset_s + wy / w;
+        return Some(Beats { offset_s, ..beats });
+    }
+    let slope = (wxy - wx * wy / w) / spread;
+    Some(Beats {
+        period_s: 2.0 * (half_s + slope),
+        offset_s: beats.offset_s + (wy - slope * wx) / w,
+    })
+}
+
+/// The period near `period_s` at which hits agree best, down to 1e-6 of it.
+pub(crate) fn sharpen(hits: &[Hit], period_s: f64) -> f64 {
+    let mut centre = period_s;
+    for (reach, harmonics) in [(4e-4, &[2.0, 4.0][..]), (8e-5, &[2.0, 4.0, 8.0][..])] {
+        let step = reach / 12.0;
+        let best = (-12..=12)
+            .map(|k| centre * (1.0 + step * f64::from(k)))
+            .map(|period| (agreement(hits, period, harmonics), period))
+            .fold(
+                (f64::MIN, centre),
+                |best, now| if now.0 > best.0 { now } else { best },
+            );
+        centre = best.1;
+    }
+    centre
+}
+
+/// Length of the sum of all hits as vectors on the circle of a beat, and of its
+/// parts.
+fn agreement(hits: &[Hit], period_s: f64, harmonics: &[f64]) -> f64 {
+    harmonics
+        .iter()
+        .map(|harmonic| {
+            let turn = std::f64::consts::TAU * harmonic / period_s;
+            let (mut x, mut y) = (0.0, 0.0);
+            for hit in hits {
+                let (sin, cos) = (turn * hit.time_s).sin_cos();
+                x += hit.weight() * cos;
+                y += hit.weight() * sin;
+            }
+            x.hypot(y)
+        })
+        .sum()
+}
+
+/// Places in the beat where hits gather, the strongest first, in seconds from 0.
+pub(crate) fn phases(hits: &[Hit], period_s: f64, most: usize) -> Vec<f64> {
+    const STEP_S: f64 = 0.002;
+    let count = ((period_s / STEP_S) as usize).max(8);
+    let mut histogram = vec![0.0f64; count];
+    for hit in hits {
+        let place = (hit.time_s / period_s).rem_euclid(1.0) * count as f64;
+        histogram[(place as usize) % count] += hit.weight();
+    }
+    let smooth: Vec<f64> = (0..count)
+        .map(|index| {
+            (0..9)
+                .map(|k| {
+                    histogram[(index + count + k - 4) % count] * (5.0 - (k as f64 - 4.0).abs())
+                })
+                .sum()
+        })
+        .collect();
+    let mut order: Vec<usize> = (0..count).collect();
+    order.sort_by(|&a, &b| smooth[b].total_cmp(&smooth[a]).then(a.cmp(&b)));
+    let mut found: Vec<usize> = Vec::new();
+    for index in order {
+        let apart = |&other: &usize| {
+            let d = index.abs_diff(other);
+            d.min(count - d) as f64 * period_s / count as f64 > 0.02
+        };
+        if found.iter().all(apart) {
+            found.push(index);
+        }
+        if found.len() == most {
+            break;
+        }
+    }
+    found
+        .into_iter()
+        .map(|index| (index as f64 + 0.5) * period_s / count as f64)
+        .collect()
+}

@@ -1,0 +1,80 @@
+//! Semitone spectrum of the lower octaves over time, small enough to keep.
+
+use realfft::RealFftPlanner;
+
+/// Semitone bands from 55 Hz, A1 to the next but two.
+pub(crate) const NOTES: usize = 40;
+const LOWEST_HZ: f64 = 55.0;
+const SIZE: usize = 256;
+const HOP: usize = 64;
+
+/// Amplitude of semitone bands by frame.
+#[derive(Clone, Debug)]
+pub(crate) struct LowSpectrum {
+    pub(crate) frames: Vec<[f32; NOTES]>,
+    /// Time from frame to frame.
+    pub(crate) hop_s: f64,
+    /// Time of the middle of the first frame.
+    pub(crate) first_s: f64,
+}
+
+impl LowSpectrum {
+    /// Spectrum of `signal`, which has about 1 to 2 kHz.
+    pub(crate) fn of(signal: &[f32], rate_hz: f64) -> Self {
+        let fft = RealFftPlanner::<f32>::new().plan_fft_forward(SIZE);
+        let window: Vec<f32> = (0..SIZE)
+            .map(|n| {
+                (std::f32::consts::PI * (n as f32 + 0.5) / SIZE as f32)
+                    .sin()
+                    .powi(2)
+            })
+            .collect();
+        let note_of: Vec<Option<usize>> = (0..=SIZE / 2)
+            .map(|bin| {
+                let hz = bin as f64 * rate_hz / SIZE as f64;
+                let note = (12.0 * (hz / LOWEST_HZ).log2()).round();
+                (note >= 0.0 && note < NOTES as f64).then_some(note as usize)
+            })
+            .collect();
+        let (mut input, mut bins) = (fft.make_input_vec(), fft.make_output_vec());
+        let mut scratch = fft.make_scratch_vec();
+        let mut frames = Vec::new();
+        for start in (0..signal.len().saturating_sub(SIZE)).step_by(HOP) {
+            for ((x, y), w) in input.iter_mut().zip(&signal[start..]).zip(&window) {
+                *x = y * w;
+            }
+            let mut notes = [0.0; NOTES];
+            if fft
+                .process_with_scratch(&mut input, &mut bins, &mut scratch)
+                .is_ok()
+            {
+                for (bin, note) in bins.iter().zip(&note_of) {
+                    if let Some(note) = note {
+                        notes[*note] += bin.norm_sqr();
+                    }
+                }
+            }
+            frames.push(notes.map(|power| power.sqrt().sqrt()));
+        }
+        Self {
+            frames,
+            hop_s: HOP as f64 / rate_hz,
+            first_s: 0.5 * SIZE as f64 / rate_hz,
+        }
+    }
+
+    /// Sum of the frames between two times, scaled to length 1; zeros for silence.
+    pub(crate) fn between(&self, from_s: f64, to_s: f64) -> [f32; NOTES] {
+        let frame = |time_s: f64| ((time_s - self.first_s) / self.hop_s).ceil().max(0.0) as usize;
+        let (from, to) = (frame(from_s), frame(to_s).min(self.frames.len()));
+        let mut sum = [0.0f32; NOTES];
+        for notes in &self.frames[from.min(to)..to] {
+            sum.iter_mut().zip(notes).for_each(|(sum, x)| *sum += x);
+        }
+        let length = sum.iter().map(|x| x * x).sum::<f32>().sqrt();
+        if length > 1e-9 {
+            sum.iter_mut().for_each(|x| *x /= length);
+        }
+        sum
+    }
+}

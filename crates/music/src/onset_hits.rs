@@ -1,0 +1,99 @@
+//! When strong hits start, to about a millisecond.
+
+use crate::onset_bands::BANDS;
+
+/// Least rise of a hit, in nepers of power.
+const LEAST_RISE: f32 = 0.7;
+/// Share of the rise at which a hit is said to start.
+const START_SHARE: f32 = 0.15;
+
+/// One hit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Hit {
+    pub(crate) time_s: f64,
+    /// Rise in nepers.
+    pub(crate) strength: f32,
+    /// Band it was found in.
+    pub(crate) band: usize,
+}
+
+impl Hit {
+    /// How much it counts where times matter: sharp ones most, bass and chords,
+    /// which swell, little.
+    pub(crate) fn weight(&self) -> f64 {
+        const BY_BAND: [f64; BANDS] = [0.7, 0.15, 1.0, 1.0];
+        f64::from(self.strength).powi(2) * BY_BAND[self.band]
+    }
+}
+
+/// Peaks of the rises, with their starts read from the fine powers.
+pub(crate) fn find_hits(
+    rises: &[Vec<f32>; BANDS],
+    powers: &[Vec<f32>; BANDS],
+    fine_per_hop: usize,
+    fine_hop_s: f64,
+) -> Vec<Hit> {
+    let mut hits = Vec::new();
+    for (band, curve) in rises.iter().enumerate() {
+        for index in peaks(curve) {
+            // a kick is placed by its click, where it has one
+            let bands = if band == 0 { 0..BANDS } else { band..band + 1 };
+            let centre = index * fine_per_hop;
+            let start = bands
+                .filter_map(|other| start_of(&powers[other], centre, fine_per_hop))
+                .max_by(|a, b| a.1.total_cmp(&b.1));
+            if let Some((start, _)) = start {
+                hits.push(Hit {
+                    time_s: start * fine_hop_s,
+                    strength: curve[index],
+                    band,
+                });
+            }
+        }
+    }
+    hits.sort_by(|a, b| a.time_s.total_cmp(&b.time_s).then(a.band.cmp(&b.band)));
+    hits
+}
+
+/// Highest values within six hops either way.
+fn peaks(curve: &[f32]) -> impl Iterator<Item = usize> + '_ {
+    (0..curve.len()).filter(|&index| {
+        let value = curve[index];
+        let (from, to) = (index.saturating_sub(6), (index + 7).min(curve.len()));
+        value >= LEAST_RISE
+            && curve[from..index].iter().all(|&other| other < value)
+            && curve[index + 1..to].iter().all(|&other| other <= value)
+    })
+}
+
+/// Place in fine hops where power starts to rise, and by how much it rises.
+fn start_of(powers: &[f32], centre: usize, fine_per_hop: usize) -> Option<(f64, f32)> {
+    let from = centre.saturating_sub(3 * fine_per_hop);
+    let to = (centre + 3 * fine_per_hop).min(powers.len());
+    let around = powers.get(from..to)?;
+    // steepest place: four hops after against four before
+    let mean = |range: std::ops::Range<usize>| -> f32 {
+        let count = range.len() as f32;
+        around[range].iter().sum::<f32>() / count
+    };
+    let (mut best, mut place) = (0.0, None);
+    for index in 1..around.len().saturating_sub(3) {
+        let before = mean(index.saturating_sub(4)..index);
+        let after = mean(index..index + 4);
+        let rise = (after + 1e-12) / (before + 1e-12);
+        if rise > best {
+            (best, place) = (rise, Some((index, before, after)));
+        }
+    }
+    let (index, before, after) = place?;
+    let line = before + START_SHARE * (after - before);
+    let first =
+        (index.saturating_sub(2)..(index + 4).min(around.len())).find(|&at| around[at] >= line)?;
+    // power spread evenly over the hop it starts in
+    let share = if first + 1 < around.len() && around[first + 1] > around[first] {
+        1.0 - (around[first] / around[first + 1])
+    } else {
+        0.0
+    };
+    Some(((from + first) as f64 + f64::from(share), best))
+}
