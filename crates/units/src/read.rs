@@ -67,7 +67,7 @@ mod tests {
     fn as_people_say_them() {
         assert_eq!(read_db(Some(-12.04)), "-12.0 dB");
         assert_eq!(read_db(None), "silent");
-        assert_eq!(read_dbfs(Some(3.14)), "3.1 dBFS");
+        assert_eq!(read_dbfs(Some(3.12)), "3.1 dBFS");
         assert_eq!(read_dbtp(Some(-0.04)), "0.0 dBTP");
         assert_eq!(read_db_change(1.5), "+1.5 dB");
         assert_eq!(read_db_change(-0.01), "+0.0 dB");
