@@ -1,6 +1,7 @@
 //! Weights of the features of beats and bars.
 //!
-//! Conditional logistic regression with a ridge (3 for beats, 1 for bars), on the rows
+//! Fitted by `fit/fit.py`, which gives these very figures again: conditional logistic
+//! regression with a ridge (3 for beats, 1 for bars), on the rows
 //! that `examples/grid.rs --features` prints for 128 mixes and references of generated
 //! pieces of even seeds (eight styles; half of the seeds at the tempo of the
 //! style in 4/4, half at 60 to 200 beats a minute, any swing, a third in 3/4;
