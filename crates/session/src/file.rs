@@ -28,8 +28,8 @@ impl Session {
     /// Take a [`crate::SessionLock`] before loading to keep other commands out.
     ///
     /// # Errors
-    /// [`SessionError::ChangedMeanwhile`] if the file is not what this session
-    /// was read from (see [`Session::save_merged`]);
+    /// [`SessionError::ChangedMeanwhile`] if the file is no longer what was
+    /// read (see [`Session::save_merged`]);
     /// [`SessionError::Content`] if a field holds what the file must not;
     /// [`SessionError::Write`], with the old file as it was.
     pub fn save(&mut self, path: impl AsRef<Path>) -> Result<(), SessionError> {
@@ -55,7 +55,7 @@ impl Session {
     }
 
     /// Like [`Session::save`]; if the file was changed meanwhile, reads it again
-    /// and applies this session's own changes to it (see [`Session::merge`]).
+    /// and applies the changes made here to it (see [`Session::merge`]).
     ///
     /// # Errors
     /// Those of [`Session::save`] and [`Session::load`].

@@ -6,8 +6,8 @@ use crate::ids::unique;
 use crate::{Move, Session, SessionError, Target, Track};
 
 impl Session {
-    /// Reads the file again and applies to it what was changed in this session
-    /// since it was read.
+    /// Reads the file again and applies to it what was changed here since it
+    /// was read.
     ///
     /// Where both changed the same thing the file wins: its edit may be by
     /// hand, while Cupel can compute its own again.
