@@ -1,6 +1,6 @@
 //! Files whose names say that they are no track: references and bounces.
 
-use cupel_music::role_of_name;
+use cupel_roles::role_of_name;
 
 /// Words that name a bounce of the whole mix (common practice, no source).
 const ROUGH: &[&str] = &[

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use cupel_audio::Reader;
-use cupel_music::{common_prefix_len, role_of_name};
+use cupel_roles::{common_prefix_len, role_of_name};
 use cupel_session::{Adoption, FoundTrack, Session, SessionLock, ids_from_names};
 use cupel_store::content_hash;
 use cupel_survey::{SurveyError, find_audio};

@@ -1,6 +1,6 @@
 //! Short drum sounds on known places.
 
-use cupel_music::{Grid, OnsetMeter, TempoSettings, find_grid};
+use cupel_rhythm::{Grid, OnsetMeter, TempoSettings, find_grid};
 
 pub const RATE_HZ: u32 = 48_000;
 

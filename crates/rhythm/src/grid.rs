@@ -11,6 +11,7 @@ use crate::onset_meter::OnsetCurve;
 use crate::pulse::Pulse;
 use crate::steadiness::{Kind, steadiness};
 use crate::swing::swing;
+use serde::{Deserialize, Serialize};
 
 /// What is known of the tempo beforehand.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -22,7 +23,8 @@ pub struct TempoSettings {
 }
 
 /// How the beats of a file lie.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum GridKind {
     /// One tempo, one offset.
     Steady,
@@ -33,7 +35,7 @@ pub enum GridKind {
 }
 
 /// Musical time of a file; times in seconds from its start.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Grid {
     /// Beats a minute, 60 to 200 unless a given tempo or range says other; the
     /// median where beats drift.

@@ -8,7 +8,7 @@ use std::path::Path;
 use std::time::Instant;
 
 use cupel_audio::TrackReader;
-use cupel_music::{OnsetCurve, OnsetMeter, TempoSettings, find_grid, fitting};
+use cupel_rhythm::{OnsetCurve, OnsetMeter, TempoSettings, find_grid, fitting};
 
 const BLOCK: usize = 16_384;
 

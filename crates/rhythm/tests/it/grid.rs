@@ -1,6 +1,6 @@
 //! Tempo, offset, octave, swing and bars of steady patterns.
 
-use cupel_music::{Grid, GridKind, TempoSettings};
+use cupel_rhythm::{Grid, GridKind, TempoSettings};
 
 use crate::drums::{BROKEN, Beat, HOUSE, grid_of};
 

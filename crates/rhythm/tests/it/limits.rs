@@ -1,6 +1,6 @@
 //! Where there is no grid: silence, pads, drift; and odd input.
 
-use cupel_music::{GridKind, OnsetMeter, TempoSettings, find_grid};
+use cupel_rhythm::{GridKind, OnsetMeter, TempoSettings, find_grid};
 
 use crate::drums::{HOUSE, RATE_HZ, burst, grid_of, kick};
 

@@ -1,0 +1,1 @@
+//! Energy by sixteenth of the bar and by band.

@@ -1,0 +1,1 @@
+//! Sections on bar lines and the busiest passage.

@@ -1,0 +1,1 @@
+//! Key, tuning, bass notes and the sound of the kick.

@@ -1,0 +1,1 @@
+//! The layers heard in a mix: what plays where in the bar.

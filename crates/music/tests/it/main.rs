@@ -1,6 +1,0 @@
-//! Tests of `cupel-music` on patterns made here: every expected number is one
-//! the pattern was made with.
-
-mod drums;
-mod grid;
-mod limits;

@@ -1,0 +1,1 @@
+//! Time stretching and transposing for listening.
