@@ -49,7 +49,9 @@ pub use adopt::{Adoption, Changed, FoundTrack, Renamed, Twin};
 pub use error::{Problem, SessionError};
 pub use ids::ids_from_names;
 pub use lock::SessionLock;
-pub use model::{FORMAT, FileEntry, Passage, ReferenceEntry, Session, Targets, Track};
+pub use model::{
+    FORMAT, FileEntry, MusicSettings, Passage, ReferenceEntry, Session, Targets, Track,
+};
 pub use moves::{At, Breakpoint, By, Move, stage_rank};
 pub use pan_law::PanLaw;
 pub use parameters::{Delay, MoveKind, Parameters};

@@ -50,6 +50,7 @@ fn merged(base: &Session, ours: &Session, theirs: Session) -> Session {
         reference: pick(&base.reference, &ours.reference, &theirs.reference),
         rough: pick(&base.rough, &ours.rough, &theirs.rough),
         targets: pick(&base.targets, &ours.targets, &theirs.targets),
+        music: pick(&base.music, &ours.music, &theirs.music),
         passage: pick(&base.passage, &ours.passage, &theirs.passage),
         kick,
         tracks,

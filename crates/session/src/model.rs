@@ -26,6 +26,8 @@ pub struct Session {
     pub rough: Option<FileEntry>,
     /// What the balance aims at.
     pub targets: Targets,
+    /// What is known of its musical time.
+    pub music: MusicSettings,
     /// The part of the session that is compared.
     pub passage: Option<Passage>,
     /// Id of the track that is the anchor.
@@ -45,6 +47,7 @@ impl PartialEq for Session {
             && self.reference == other.reference
             && self.rough == other.rough
             && self.targets == other.targets
+            && self.music == other.music
             && self.passage == other.passage
             && self.kick == other.kick
             && self.tracks == other.tracks
@@ -66,6 +69,8 @@ pub struct FileEntry {
 pub struct ReferenceEntry {
     /// Path, relative to the session's folder or absolute.
     pub file: String,
+    /// What is known of its musical time.
+    pub music: MusicSettings,
     /// The part of the reference that is compared.
     pub passage: Option<Passage>,
     /// Hash of the file's bytes.
@@ -91,6 +96,21 @@ impl Default for Targets {
             limit_db: 24.0,
         }
     }
+}
+
+/// What a person knows of the musical time of a mix: trusted, never fitted.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct MusicSettings {
+    /// The tempo, 20 to 400 beats a minute; only its place is fitted.
+    pub tempo_bpm: Option<f64>,
+    /// The slowest tempo it can have; settles the octave.
+    pub lowest_bpm: Option<f64>,
+    /// The fastest tempo it can have.
+    pub highest_bpm: Option<f64>,
+    /// A time at which a bar begins.
+    pub downbeat_s: Option<f64>,
+    /// 3 or 4.
+    pub beats_per_bar: Option<u32>,
 }
 
 /// A stretch of time, in seconds; `start_s < end_s`.
@@ -156,6 +176,7 @@ impl Session {
             reference: None,
             rough: None,
             targets: Targets::default(),
+            music: MusicSettings::default(),
             passage: None,
             kick: None,
             tracks: Vec::new(),

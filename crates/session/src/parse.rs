@@ -9,14 +9,14 @@ use crate::origin::{Origin, plain};
 use crate::parse_move::{MOVE_KEYS, read_move};
 use crate::reader::{Fault, Reading, Section};
 use crate::{
-    FORMAT, FileEntry, Group, Passage, Problem, ReferenceEntry, Role, Session, SessionError,
-    Targets, Track,
+    FORMAT, FileEntry, Group, MusicSettings, Passage, Problem, ReferenceEntry, Role, Session,
+    SessionError, Targets, Track,
 };
 
 /// Longest time a session may name: a day.
 pub(crate) const LONGEST_S: f64 = 86_400.0;
 
-const SESSION_KEYS: [&str; 11] = [
+const SESSION_KEYS: [&str; 12] = [
     "format",
     "written_by",
     "name",
@@ -25,9 +25,17 @@ const SESSION_KEYS: [&str; 11] = [
     "reference",
     "rough",
     "targets",
+    "music",
     "passage",
     "tracks",
     "moves",
+];
+const MUSIC_KEYS: [&str; 5] = [
+    "tempo_bpm",
+    "lowest_bpm",
+    "highest_bpm",
+    "downbeat_s",
+    "beats_per_bar",
 ];
 const TRACK_KEYS: [&str; 8] = [
     "id",
@@ -140,6 +148,7 @@ fn read_session(document: &Document<&str>, lines: &Lines<'_>) -> Reading<Session
     session.reference = read_reference(&root)?;
     session.rough = read_rough(&root)?;
     session.targets = read_targets(&root)?;
+    session.music = read_music(&root, "`[music]`")?;
     session.passage = read_passage(&root, "`[passage]`")?;
     session.tracks = read_tracks(&root, lines)?;
     session.kick = read_kick(&root, &session.tracks)?;
@@ -148,7 +157,7 @@ fn read_session(document: &Document<&str>, lines: &Lines<'_>) -> Reading<Session
 }
 
 fn read_reference(root: &Section<'_>) -> Reading<Option<ReferenceEntry>> {
-    let keys = ["file", "passage", "content"];
+    let keys = ["file", "music", "passage", "content"];
     let Some(section) = root.section("reference", "`[reference]`", &keys)? else {
         return Ok(None);
     };
@@ -157,6 +166,7 @@ fn read_reference(root: &Section<'_>) -> Reading<Option<ReferenceEntry>> {
         file: section
             .required("file", file, "file = \"record.wav\"")?
             .into(),
+        music: read_music(&section, "`music` of `[reference]`")?,
         passage: read_passage(&section, "`passage` of `[reference]`")?,
         content: section.text("content")?.map(str::to_owned),
     }))
@@ -189,6 +199,40 @@ fn read_targets(root: &Section<'_>) -> Reading<Targets> {
         kick_peak_dbfs: number("kick_peak_dbfs", -60.0, 0.0, default.kick_peak_dbfs)?,
         headroom_dbfs: number("headroom_dbfs", -30.0, 0.0, default.headroom_dbfs)?,
         limit_db: number("limit_db", 1.0, 60.0, default.limit_db)?,
+    })
+}
+
+/// Slowest and fastest tempo a session may name, beats a minute.
+const TEMPO_BPM: (f64, f64) = (20.0, 400.0);
+
+fn read_music(parent: &Section<'_>, place: &str) -> Reading<MusicSettings> {
+    let Some(section) = parent.section("music", place, &MUSIC_KEYS)? else {
+        return Ok(MusicSettings::default());
+    };
+    let tempo = |key| section.number(key, TEMPO_BPM.0, TEMPO_BPM.1);
+    let (lowest_bpm, highest_bpm) = (tempo("lowest_bpm")?, tempo("highest_bpm")?);
+    if let (Some(low), Some(high)) = (lowest_bpm, highest_bpm)
+        && high < low
+    {
+        let key = "highest_bpm".into();
+        return Err(section.fault(
+            "highest_bpm",
+            Problem::OutOfRange {
+                key,
+                given: high,
+                low,
+                high: TEMPO_BPM.1,
+            },
+        ));
+    }
+    Ok(MusicSettings {
+        tempo_bpm: tempo("tempo_bpm")?,
+        lowest_bpm,
+        highest_bpm,
+        downbeat_s: section.number("downbeat_s", 0.0, LONGEST_S)?,
+        beats_per_bar: section
+            .integer("beats_per_bar", 3, 4)?
+            .and_then(|beats| u32::try_from(beats).ok()),
     })
 }
 

@@ -5,7 +5,10 @@ use toml_edit::{DocumentMut, InlineTable, Item, Table, TableLike, Value};
 use crate::editor::Editor;
 use crate::origin::this_version;
 use crate::values::{parameters_table, places, text};
-use crate::{By, FileEntry, Move, Parameters, Passage, ReferenceEntry, Session, Targets, Track};
+use crate::{
+    By, FileEntry, Move, MusicSettings, Parameters, Passage, ReferenceEntry, Session, Targets,
+    Track,
+};
 
 impl Session {
     /// The text of the session file.
@@ -40,6 +43,7 @@ impl Editor {
         self.reference(root, session.reference.as_ref());
         self.rough(root, session.rough.as_ref());
         self.targets(root, session.targets);
+        self.music(root, session.music, false);
         self.passage(root, session.passage.as_ref(), false);
         self.tables(root, "tracks", &session.tracks, |t| &t.id, Self::track);
         self.tables(root, "moves", &session.moves, |m| &m.id, Self::step);
@@ -59,6 +63,7 @@ impl Editor {
         };
         if let Some(table) = self.table(root, "reference") {
             self.put(table, "file", Some(entry.file.as_str().into()), None);
+            self.music(table, entry.music, true);
             self.passage(table, entry.passage.as_ref(), true);
             self.put(table, "content", text(&entry.content), None);
         }
@@ -100,17 +105,32 @@ impl Editor {
         }
     }
 
+    fn music(&mut self, parent: &mut dyn TableLike, wanted: MusicSettings, inline: bool) {
+        if wanted == MusicSettings::default() && !parent.contains_key("music") {
+            return;
+        }
+        if !parent.contains_key("music") {
+            parent.insert("music", new_table(inline));
+            self.changed = true;
+        }
+        let table = parent.get_mut("music").and_then(Item::as_table_like_mut);
+        if let Some(table) = table {
+            let value = |number: Option<f64>| number.map(Value::from);
+            self.put(table, "tempo_bpm", value(wanted.tempo_bpm), None);
+            self.put(table, "lowest_bpm", value(wanted.lowest_bpm), None);
+            self.put(table, "highest_bpm", value(wanted.highest_bpm), None);
+            self.put(table, "downbeat_s", value(wanted.downbeat_s), None);
+            let beats = wanted.beats_per_bar.map(|beats| i64::from(beats).into());
+            self.put(table, "beats_per_bar", beats, None);
+        }
+    }
+
     fn passage(&mut self, parent: &mut dyn TableLike, wanted: Option<&Passage>, inline: bool) {
         let Some(passage) = wanted else {
             return self.put(parent, "passage", None, None);
         };
         if !parent.contains_key("passage") {
-            let table = if inline {
-                Item::Value(InlineTable::new().into())
-            } else {
-                Item::Table(Table::new())
-            };
-            parent.insert("passage", table);
+            parent.insert("passage", new_table(inline));
             self.changed = true;
         }
         let table = parent.get_mut("passage").and_then(Item::as_table_like_mut);
@@ -195,6 +215,14 @@ impl Editor {
             self.remove(given, &key);
         }
         restore_tail(given, tail);
+    }
+}
+
+fn new_table(inline: bool) -> Item {
+    if inline {
+        Item::Value(InlineTable::new().into())
+    } else {
+        Item::Table(Table::new())
     }
 }
 

@@ -73,15 +73,11 @@ pub(crate) fn set_apart(
 }
 
 fn set_reference(session: &mut Session, file: String) {
-    let passage = session
-        .reference
-        .take()
-        .filter(|old| old.file == file)
-        .and_then(|old| old.passage);
+    let known = session.reference.take().filter(|old| old.file == file);
     session.reference = Some(ReferenceEntry {
-        file,
-        passage,
         content: None,
+        file,
+        ..known.unwrap_or_default()
     });
 }
 

@@ -102,6 +102,20 @@ fn a_changed_value_keeps_its_comment() {
 }
 
 #[test]
+fn a_tempo_is_written_and_read() {
+    check(
+        BY_HAND,
+        |s| s.music.tempo_bpm = Some(124.5),
+        &[],
+        &["", "[music]", "tempo_bpm = 124.5"],
+    );
+    let session =
+        Session::parse("format = 1\nmusic = { lowest_bpm = 90, highest_bpm = 180 }\n").unwrap();
+    assert_eq!(session.music.lowest_bpm, Some(90.0));
+    assert_eq!(session.music.highest_bpm, Some(180.0));
+}
+
+#[test]
 fn new_keys_come_where_they_belong() {
     check(
         BY_HAND,

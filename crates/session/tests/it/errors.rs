@@ -88,7 +88,7 @@ fn unknown_keys() {
         "format = 1\ncolour = \"red\"\n",
         "cannot use `session.toml`, line 2: unknown key `colour` in the session: allowed are \
          `format`, `written_by`, `name`, `sample_rate_hz`, `kick`, `reference`, `rough`, \
-         `targets`, `passage`, `tracks`, `moves`",
+         `targets`, `music`, `passage`, `tracks`, `moves`",
     );
     check(
         "format = 1\n[targets]\nheadrom_dbfs = -3\n",
@@ -412,4 +412,12 @@ fn deep_nesting_is_an_error() {
     assert!(Session::parse(&deep).is_err());
     let dotted = format!("format = 1\n{}x = 1\n", "a.".repeat(5000));
     assert!(Session::parse(&dotted).is_err());
+}
+
+#[test]
+fn a_range_of_tempo_has_an_order() {
+    check(
+        "format = 1\nmusic.lowest_bpm = 120\nmusic.highest_bpm = 90\n",
+        "cannot use `session.toml`, line 3: `highest_bpm` is 90: allowed are 120 to 400",
+    );
 }

@@ -134,7 +134,7 @@ fn apply(session: &mut Session, edit: Edit) {
             session.reference = file.map(|file| ReferenceEntry {
                 file,
                 passage: passage.map(|(start_s, end_s)| Passage { start_s, end_s }),
-                content: None,
+                ..ReferenceEntry::default()
             });
         }
         Edit::Limit(limit_db) => session.targets.limit_db = limit_db,
