@@ -13,7 +13,7 @@ mod pass;
 mod plan;
 
 pub use error::RenderError;
-pub use measuring::{Heard, measure_mix, measure_passage};
+pub use measuring::{Heard, hear_mix, hear_passage, measure_mix, measure_passage};
 pub use outputs::{OutputFolder, Outputs, remove_unfinished_renders, write_outputs};
 pub use pair::{Pair, Side, write_pair};
 pub use pass::{Block, Sink, Span, run};

@@ -16,7 +16,7 @@ mod view;
 
 pub use page::page;
 pub use view::{
-    BandResidual, FileNote, FileNotes, LeanRow, LeanView, LeftOut, LoudnessView, Matter, MoveView,
-    NoteWeight, Owner, PassageView, Report, SectionMark, SpectrumBand, SpectrumView, Standing,
-    TrackGain, TrackView, TrustVerdict, TrustView, WorstPlace,
+    BandResidual, FileNote, FileNotes, LayerRow, LeanRow, LeanView, LeftOut, LoudnessView, Matter,
+    MoveView, MusicFact, NoteWeight, Owner, PassageView, Report, SectionMark, SpectrumBand,
+    SpectrumView, Standing, TrackGain, TrackView, TrustVerdict, TrustView, WorstPlace,
 };

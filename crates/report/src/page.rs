@@ -28,6 +28,7 @@ pub fn page(report: &Report) -> String {
                     @if is_empty(report) { p { "Nothing was measured yet." } (part::next(report)) }
                     @else { (answer(report)) }
                     (drawings(report))
+                    (part::music(report))
                     (part::tracks(report))
                     (part::detail(report))
                     (part::files(report))

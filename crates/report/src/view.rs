@@ -32,6 +32,10 @@ pub struct Report {
     pub standing: Vec<Standing>,
     /// Where it got worse, said plainly.
     pub worse: Vec<String>,
+    /// Tempo, key and the like in words, session beside reference.
+    pub music: Vec<MusicFact>,
+    /// What plays in the reference and in the session.
+    pub layers: Vec<LayerRow>,
     /// The passages that were compared.
     pub passage: Option<PassageView>,
     /// Spectrum of mix and reference with each track's share.
@@ -177,6 +181,28 @@ pub struct Standing {
     pub reference: Option<f64>,
     /// Whether the moves brought it nearer; `None` where neither.
     pub better: Option<bool>,
+}
+
+/// One fact of the music, in words.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct MusicFact {
+    /// What it is, such as `Tempo`.
+    pub name: String,
+    /// Of the session.
+    pub session: String,
+    /// Of the reference, where there is one.
+    pub reference: Option<String>,
+}
+
+/// A layer of the reference, the session, or both.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct LayerRow {
+    /// How the two stand, such as `in both` or `only in the reference`.
+    pub standing: String,
+    /// The layer in the reference, in words.
+    pub reference: Option<String>,
+    /// The layer in the session, in words.
+    pub session: Option<String>,
 }
 
 /// The passages compared.

@@ -390,6 +390,30 @@ pub fn report() -> Report {
         worse: vec![
             "Width above 2 kHz went from -7.1 to -8.0 dB; the reference has -6.2 dB.".into(),
         ],
+        music: vec![
+            MusicFact {
+                name: "Tempo".into(),
+                session: "124.00 BPM".into(),
+                reference: Some("126.00 BPM".into()),
+            },
+            MusicFact {
+                name: "Key".into(),
+                session: "D minor".into(),
+                reference: Some("E minor or G major (not sure)".into()),
+            },
+        ],
+        layers: vec![
+            LayerRow {
+                standing: "in both".into(),
+                reference: Some("kick on every beat".into()),
+                session: Some("Kick".into()),
+            },
+            LayerRow {
+                standing: "only in the reference".into(),
+                reference: Some("shaker in sixteenths, right".into()),
+                session: None,
+            },
+        ],
         passage: Some(PassageView {
             mix_s: (128.0, 158.0),
             reference_s: Some((120.0, 150.0)),

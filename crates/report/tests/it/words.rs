@@ -189,3 +189,17 @@ fn the_foot_says_turn_down_first() {
         assert!(foot.contains(words), "{words}");
     }
 }
+
+#[test]
+fn music_and_layers_stand_side_by_side() {
+    let elements = read(&page(&sample::report()));
+    let text = text_of(&elements, "music");
+    for words in [
+        "124.00 BPM",
+        "E minor or G major (not sure)",
+        "only in the reference",
+        "shaker in sixteenths, right",
+    ] {
+        assert!(text.contains(words), "`{words}` is not on the page");
+    }
+}
