@@ -2,9 +2,7 @@
 
 use crate::bar_features::{BARS, bar_features};
 use crate::beat_choice::chances;
-use crate::beat_features::beat_times;
-use crate::grid_fit::Beats;
-use crate::onset_meter::OnsetCurve;
+use crate::onset_curve::Onsets;
 use crate::weights::BAR_WEIGHTS;
 
 /// The chosen bars.
@@ -16,9 +14,9 @@ pub(crate) struct BarChoice {
     pub(crate) sure: f64,
 }
 
-/// Chooses among [`BARS`].
-pub(crate) fn choose_bar(curve: &OnsetCurve, beats: Beats) -> BarChoice {
-    let scores: Vec<f64> = bar_features(curve, beats)
+/// Chooses among [`BARS`] of the beats at `times`.
+pub(crate) fn choose_bar(curve: &Onsets, times: &[f64]) -> BarChoice {
+    let scores: Vec<f64> = bar_features(curve, times)
         .iter()
         .map(|features| {
             let sum: f64 = features.iter().zip(BAR_WEIGHTS).map(|(x, w)| x * w).sum();
@@ -29,13 +27,9 @@ pub(crate) fn choose_bar(curve: &OnsetCurve, beats: Beats) -> BarChoice {
     let best = (0..chances.len())
         .max_by(|&a, &b| chances[a].total_cmp(&chances[b]))
         .unwrap_or(0);
-    let first_s = beat_times(curve, beats)
-        .first()
-        .copied()
-        .unwrap_or(beats.offset_s);
     BarChoice {
         metre: BARS[best].0,
-        first_s: first_s + BARS[best].1 as f64 * beats.period_s,
+        first_s: times.get(BARS[best].1).copied().unwrap_or(0.0),
         sure: chances[best],
     }
 }

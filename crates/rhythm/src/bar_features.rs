@@ -1,10 +1,9 @@
 //! What speaks for a metre and for the place of the bar line: kick and snare,
 //! the low end, harmony and changes of energy.
 
-use crate::beat_features::{BeatLevels, beat_times, explained};
-use crate::grid_fit::Beats;
+use crate::beat_features::{BeatLevels, explained};
 use crate::onset_bands::BANDS;
-use crate::onset_meter::OnsetCurve;
+use crate::onset_curve::Onsets;
 
 /// Metres with their bar lines: four places in 4/4, three in 3/4.
 pub(crate) const BARS: [(usize, usize); 7] =
@@ -17,9 +16,9 @@ const METRE_SERIES: usize = 6;
 pub(crate) const BAR_FEATURES: usize = SERIES * 7 + METRE_SERIES + 1 + 4;
 
 /// Series by beat, each of mean 0 and spread 1 where it moves.
-fn series(curve: &OnsetCurve, beats: Beats) -> [Vec<f64>; SERIES] {
-    let times = beat_times(curve, beats);
-    let BeatLevels { levels, rises, .. } = BeatLevels::of(curve, beats);
+fn series(curve: &Onsets, times: &[f64]) -> [Vec<f64>; SERIES] {
+    let BeatLevels { levels, rises, .. } = BeatLevels::of(curve, times);
+    let period_s = middle_period(times);
     let [low, low_mid, mid, high] = levels;
     let [low_rise, _, mid_rise, _] = rises;
     let mut all = [
@@ -27,11 +26,11 @@ fn series(curve: &OnsetCurve, beats: Beats) -> [Vec<f64>; SERIES] {
         low_mid,
         mid,
         high,
-        harmony_change(curve, &times, beats.period_s, 2),
+        harmony_change(curve, times, period_s, 2),
         low_rise,
         mid_rise,
-        harmony_change(curve, &times, beats.period_s, 4),
-        energy_change(curve, &times, beats.period_s),
+        harmony_change(curve, times, period_s, 4),
+        energy_change(curve, times, period_s),
     ];
     all.iter_mut().for_each(|values| standardise(values));
     all
@@ -47,7 +46,7 @@ fn standardise(values: &mut [f64]) {
 }
 
 /// How unlike the `reach` beats before and from each beat on sound.
-fn harmony_change(curve: &OnsetCurve, times: &[f64], period_s: f64, reach: usize) -> Vec<f64> {
+fn harmony_change(curve: &Onsets, times: &[f64], period_s: f64, reach: usize) -> Vec<f64> {
     let reach_s = reach as f64 * period_s;
     times
         .iter()
@@ -66,7 +65,7 @@ fn harmony_change(curve: &OnsetCurve, times: &[f64], period_s: f64, reach: usize
 
 /// Change of the bands' levels from the eight beats before to the eight from
 /// each beat on, where it is greatest within two beats; else 0.
-fn energy_change(curve: &OnsetCurve, times: &[f64], period_s: f64) -> Vec<f64> {
+fn energy_change(curve: &Onsets, times: &[f64], period_s: f64) -> Vec<f64> {
     const REACH: usize = 8;
     let by_beat: Vec<[f64; BANDS]> = times
         .iter()
@@ -76,10 +75,8 @@ fn energy_change(curve: &OnsetCurve, times: &[f64], period_s: f64) -> Vec<f64> {
             let (from, to) = (index(time_s - 0.01), index(time_s + period_s - 0.01));
             std::array::from_fn(|band| {
                 let powers = &curve.powers[band];
-                let mean: f64 =
-                    powers.iter().map(|&p| f64::from(p)).sum::<f64>() / powers.len() as f64;
                 let sum: f64 = powers[from.min(to)..to].iter().map(|&p| f64::from(p)).sum();
-                (sum / (to - from.min(to)).max(1) as f64 + 0.003 * mean + 1e-12).ln()
+                (sum / (to - from.min(to)).max(1) as f64 + 0.003 * curve.means[band] + 1e-12).ln()
             })
         })
         .collect();
@@ -110,10 +107,10 @@ fn energy_change(curve: &OnsetCurve, times: &[f64], period_s: f64) -> Vec<f64> {
 }
 
 /// Features of every one of [`BARS`].
-pub(crate) fn bar_features(curve: &OnsetCurve, beats: Beats) -> [[f64; BAR_FEATURES]; 7] {
-    let series = series(curve, beats);
+pub(crate) fn bar_features(curve: &Onsets, times: &[f64]) -> [[f64; BAR_FEATURES]; 7] {
+    let series = series(curve, times);
     let changes = strongest(&series[8], 6);
-    let first_loud = first_loud_beat(curve, beats);
+    let first_loud = first_loud_beat(curve, times);
     std::array::from_fn(|which| {
         let (metre, first) = BARS[which];
         let mut out = [0.0; BAR_FEATURES];
@@ -177,11 +174,18 @@ fn on_lines(changes: &[(usize, f64)], every: usize, first: usize) -> f64 {
 }
 
 /// The beat at which sound starts.
-fn first_loud_beat(curve: &OnsetCurve, beats: Beats) -> usize {
-    let times = beat_times(curve, beats);
+fn first_loud_beat(curve: &Onsets, times: &[f64]) -> usize {
     let Some(start) = curve.hits.first() else {
         return 0;
     };
-    let first_s = times.first().copied().unwrap_or(0.0);
-    ((start.time_s - first_s) / beats.period_s).round().max(0.0) as usize
+    let half_s = 0.5 * middle_period(times);
+    times.partition_point(|&beat| beat < start.time_s - half_s)
+}
+
+/// Mean time from beat to beat.
+fn middle_period(times: &[f64]) -> f64 {
+    match (times.first(), times.last()) {
+        (Some(first), Some(last)) if times.len() > 1 => (last - first) / (times.len() - 1) as f64,
+        _ => 0.5,
+    }
 }

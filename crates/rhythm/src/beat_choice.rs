@@ -3,7 +3,7 @@
 use crate::beat_features::{FEATURES, features};
 use crate::grid::TempoSettings;
 use crate::grid_fit::{Beats, fit, phases, sharpen};
-use crate::onset_meter::OnsetCurve;
+use crate::onset_curve::Onsets;
 use crate::pulse::Pulse;
 use crate::weights::BEAT_WEIGHTS;
 
@@ -45,7 +45,7 @@ pub(crate) struct Candidate {
 
 /// Chooses among [`candidates`]; `None` where there are none.
 pub(crate) fn choose_beats(
-    curve: &OnsetCurve,
+    curve: &Onsets,
     pulse: &Pulse,
     settings: &TempoSettings,
 ) -> Option<BeatChoice> {
@@ -89,7 +89,7 @@ pub(crate) fn chances(scores: &[f64]) -> Vec<f64> {
 
 /// Grids with the pulse of the file, inside the range.
 pub(crate) fn candidates(
-    curve: &OnsetCurve,
+    curve: &Onsets,
     pulse: &Pulse,
     settings: &TempoSettings,
 ) -> Vec<Candidate> {
@@ -128,7 +128,7 @@ fn range(settings: &TempoSettings) -> (f64, f64) {
     }
 }
 
-fn periods(curve: &OnsetCurve, pulse: &Pulse, (low, high): (f64, f64)) -> Vec<f64> {
+fn periods(curve: &Onsets, pulse: &Pulse, (low, high): (f64, f64)) -> Vec<f64> {
     let mut found: Vec<f64> = Vec::new();
     for strong in strongest_periods(pulse) {
         let strong_s = sharpen(&curve.hits, pulse.refine(strong));

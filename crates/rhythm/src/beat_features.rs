@@ -3,7 +3,7 @@
 
 use crate::grid_fit::Beats;
 use crate::onset_bands::BANDS;
-use crate::onset_meter::OnsetCurve;
+use crate::onset_curve::Onsets;
 use crate::pulse::Pulse;
 
 /// Number of features of a grid.
@@ -20,14 +20,17 @@ pub(crate) struct BeatLevels {
 }
 
 impl BeatLevels {
-    pub(crate) fn of(curve: &OnsetCurve, beats: Beats) -> Self {
-        let times = beat_times(curve, beats);
-        let length_s = (0.25 * beats.period_s).min(0.08);
+    /// Levels at the beats at `times`.
+    pub(crate) fn of(curve: &Onsets, times: &[f64]) -> Self {
+        let gap_s = |index: usize| match times.get(index..index + 2) {
+            Some(pair) => pair[1] - pair[0],
+            None => 0.5,
+        };
+        let length_s = (0.25 * gap_s(0)).min(0.08);
         let mut loud = [0.0; BANDS];
         let levels = std::array::from_fn(|band| {
             let powers = &curve.powers[band];
-            let mean =
-                powers.iter().map(|&p| f64::from(p)).sum::<f64>() / powers.len().max(1) as f64;
+            let mean = curve.means[band];
             let logs: Vec<f64> = times
                 .iter()
                 .map(|&time_s| {
@@ -41,13 +44,17 @@ impl BeatLevels {
             detrend(&logs)
         });
         let mut rises: [Vec<f64>; BANDS] = std::array::from_fn(|_| vec![0.0; times.len()]);
-        let tolerance = tolerance(beats);
-        let first = times.first().copied().unwrap_or(0.0);
+        let mut beat = 0;
         for hit in &curve.hits {
-            let index = ((hit.time_s - first) / beats.period_s).round();
-            let near = beats.phase(hit.time_s).abs() < tolerance && index >= 0.0;
-            let rise = near.then(|| rises[hit.band].get_mut(index as usize));
-            if let Some(Some(rise)) = rise {
+            while beat + 1 < times.len() && times[beat + 1] - hit.time_s < hit.time_s - times[beat]
+            {
+                beat += 1;
+            }
+            let near = times.get(beat).is_some_and(|time_s| {
+                (hit.time_s - time_s).abs() < tolerance(gap_s(beat)) * gap_s(beat)
+            });
+            if near {
+                let rise = &mut rises[hit.band][beat];
                 *rise = rise.max(f64::from(hit.strength));
             }
         }
@@ -60,12 +67,12 @@ impl BeatLevels {
 }
 
 /// Half width of "on the beat", in beats.
-fn tolerance(beats: Beats) -> f64 {
-    (0.02 / beats.period_s).min(0.06)
+fn tolerance(period_s: f64) -> f64 {
+    (0.02 / period_s).min(0.06)
 }
 
 /// Beats inside the file.
-pub(crate) fn beat_times(curve: &OnsetCurve, beats: Beats) -> Vec<f64> {
+pub(crate) fn beat_times(curve: &Onsets, beats: Beats) -> Vec<f64> {
     let beats = beats.wrapped();
     let mut offset_s = beats.offset_s;
     // a beat a few ms before the file belongs to it
@@ -125,11 +132,11 @@ pub(crate) fn explained(values: &[f64], period: usize) -> f64 {
 }
 
 /// Features of a grid, comparable between grids of one file.
-pub(crate) fn features(curve: &OnsetCurve, pulse: &Pulse, beats: Beats) -> [f64; FEATURES] {
+pub(crate) fn features(curve: &Onsets, pulse: &Pulse, beats: Beats) -> [f64; FEATURES] {
     let mut out = Vec::with_capacity(FEATURES);
     let octave = (60.0 / beats.period_s / 120.0).log2();
     out.extend([octave, octave * octave]);
-    let tolerance = tolerance(beats);
+    let tolerance = tolerance(beats.period_s);
     for band in 0..BANDS {
         let (mut on, mut half, mut all) = (0.0, 0.0, 1e-9);
         for hit in curve.hits.iter().filter(|hit| hit.band == band) {
@@ -144,7 +151,8 @@ pub(crate) fn features(curve: &OnsetCurve, pulse: &Pulse, beats: Beats) -> [f64;
         }
         out.extend([on / all, half / all]);
     }
-    let levels = BeatLevels::of(curve, beats);
+    let times = beat_times(curve, beats);
+    let levels = BeatLevels::of(curve, &times);
     for band in [0, 2, 3] {
         let two = explained(&levels.levels[band], 2);
         out.extend([
@@ -153,13 +161,8 @@ pub(crate) fn features(curve: &OnsetCurve, pulse: &Pulse, beats: Beats) -> [f64;
             explained(&levels.levels[band], 3),
         ]);
     }
-    let halves = BeatLevels::of(
-        curve,
-        Beats {
-            offset_s: beats.offset_s + 0.5 * beats.period_s,
-            ..beats
-        },
-    );
+    let between: Vec<f64> = times.iter().map(|t| t + 0.5 * beats.period_s).collect();
+    let halves = BeatLevels::of(curve, &between);
     for band in [0, 2] {
         let filled = |rises: &[f64]| {
             rises.iter().filter(|&&rise| rise > 1.0).count() as f64 / rises.len().max(1) as f64

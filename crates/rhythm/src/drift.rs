@@ -4,7 +4,7 @@
 //! best path through the onsets (D. P. W. Ellis, Beat Tracking by Dynamic
 //! Programming, 2007; from memory).
 
-use crate::onset_meter::OnsetCurve;
+use crate::onset_curve::Onsets;
 
 const WINDOW_S: f64 = 8.0;
 const STEP_S: f64 = 2.0;
@@ -32,7 +32,7 @@ pub(crate) struct Drift {
 }
 
 /// Follows the beats; `None` where the onsets do not follow any.
-pub(crate) fn follow(curve: &OnsetCurve) -> Option<Drift> {
+pub(crate) fn follow(curve: &Onsets) -> Option<Drift> {
     let onsets = onsets(curve);
     let windows = local_correlations(&onsets, curve.hop_s);
     let period_s = middle_period(&windows, curve.hop_s)?;
@@ -95,7 +95,7 @@ fn regularity(windows: &[Vec<f32>], hop_s: f64, locals: &[f64]) -> f64 {
     sum / count
 }
 
-fn onsets(curve: &OnsetCurve) -> Vec<f32> {
+fn onsets(curve: &Onsets) -> Vec<f32> {
     (0..curve.rises[0].len())
         .map(|index| {
             let low = 1.5 * curve.rises[0][index];
@@ -109,7 +109,7 @@ fn onsets(curve: &OnsetCurve) -> Vec<f32> {
 }
 
 /// The nearest hit within three hops, else the hop itself.
-fn snap(curve: &OnsetCurve, beat: usize) -> f64 {
+fn snap(curve: &Onsets, beat: usize) -> f64 {
     let time_s = beat as f64 * curve.hop_s;
     curve
         .hits

@@ -3,7 +3,7 @@
 use crate::bar_features::bar_features;
 use crate::beat_choice::candidates;
 use crate::grid::TempoSettings;
-use crate::onset_meter::OnsetCurve;
+use crate::onset_curve::{OnsetCurve, Onsets};
 use crate::pulse::Pulse;
 use crate::steadiness::agreement;
 
@@ -25,6 +25,7 @@ pub struct Row {
 
 /// Every candidate grid.
 pub fn rows(curve: &OnsetCurve) -> Vec<Row> {
+    let curve = &Onsets::of(curve);
     let Some(pulse) = Pulse::of(curve) else {
         return Vec::new();
     };
@@ -40,7 +41,7 @@ pub fn rows(curve: &OnsetCurve) -> Vec<Row> {
                 first_s: first.first().copied().unwrap_or(beats.offset_s),
                 agreement: agreement(&strong, beats),
                 beat: candidate.features.to_vec(),
-                bars: bar_features(curve, beats)
+                bars: bar_features(curve, &first)
                     .iter()
                     .map(|f| f.to_vec())
                     .collect(),

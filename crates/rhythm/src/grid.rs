@@ -6,8 +6,9 @@
 
 use crate::bar_choice::choose_bar;
 use crate::beat_choice::choose_beats;
-use crate::drift::follow;
-use crate::onset_meter::OnsetCurve;
+use crate::beat_features::beat_times;
+use crate::drift::{Drift, follow};
+use crate::onset_curve::{OnsetCurve, Onsets};
 use crate::pulse::Pulse;
 use crate::steadiness::{Kind, steadiness};
 use crate::swing::swing;
@@ -61,6 +62,38 @@ pub struct Grid {
 }
 
 impl Grid {
+    /// Times of all beats in the first `seconds` of the file; none where the grid
+    /// cannot be told.
+    pub fn beats(&self, seconds: f64) -> Vec<f64> {
+        match (self.kind, self.tempo_bpm, self.beat_offset_s) {
+            (GridKind::Steady, Some(bpm), Some(offset_s)) => every(offset_s, 60.0 / bpm, seconds),
+            _ => self.listed(0, 1, seconds),
+        }
+    }
+
+    /// Times of all bar lines in the first `seconds` of the file; none where the
+    /// grid cannot be told. The first may lie up to 10 ms before the file, what
+    /// sounds before it is a pickup.
+    pub fn bars_s(&self, seconds: f64) -> Vec<f64> {
+        let (Some(first_s), Some(metre)) = (self.first_downbeat_s, self.beats_per_bar) else {
+            return Vec::new();
+        };
+        match (self.kind, self.tempo_bpm) {
+            (GridKind::Steady, Some(bpm)) => every(first_s, f64::from(metre) * 60.0 / bpm, seconds),
+            _ => {
+                let first = self.beats_s.iter().position(|&beat| beat >= first_s - 1e-6);
+                first.map_or_else(Vec::new, |first| {
+                    self.listed(first, metre.max(1) as usize, seconds)
+                })
+            }
+        }
+    }
+
+    fn listed(&self, first: usize, every: usize, seconds: f64) -> Vec<f64> {
+        let beats = self.beats_s.iter().skip(first).step_by(every).copied();
+        beats.filter(|&beat| beat < seconds).collect()
+    }
+
     fn cannot_tell() -> Self {
         Self {
             tempo_bpm: None,
@@ -76,12 +109,23 @@ impl Grid {
     }
 }
 
+fn every(first_s: f64, period_s: f64, seconds: f64) -> Vec<f64> {
+    let count = ((seconds - first_s) / period_s).ceil();
+    if !(period_s > 0.0 && count.is_finite()) {
+        return Vec::new();
+    }
+    (0..count.max(0.0) as usize)
+        .map(|k| first_s + k as f64 * period_s)
+        .collect()
+}
+
 /// Finds the grid of a file.
 ///
 /// Empty input, silence and sounds without beats give [`GridKind::CannotTell`]
 /// with nothing else. A range or given tempo that is not finite and positive is
 /// not heeded.
 pub fn find_grid(curve: &OnsetCurve, settings: &TempoSettings) -> Grid {
+    let curve = &Onsets::of(curve);
     let Some(pulse) = Pulse::of(curve) else {
         return Grid::cannot_tell();
     };
@@ -93,14 +137,14 @@ pub fn find_grid(curve: &OnsetCurve, settings: &TempoSettings) -> Grid {
         Kind::Steady => {}
         Kind::Loose => {
             return match follow(curve) {
-                Some(drift) => drifting(drift),
+                Some(drift) => drifting(curve, drift),
                 None => Grid::cannot_tell(),
             };
         }
         Kind::Beatless => return Grid::cannot_tell(),
     }
     let sure_tempo = choice.sure * trust;
-    let bar = choose_bar(curve, choice.beats);
+    let bar = choose_bar(curve, &beat_times(curve, choice.beats));
     let period_s = choice.beats.period_s;
     let first = |offset_s: f64, length_s: f64| {
         let wrapped = offset_s.rem_euclid(length_s);
@@ -123,13 +167,17 @@ pub fn find_grid(curve: &OnsetCurve, settings: &TempoSettings) -> Grid {
     }
 }
 
-fn drifting(drift: crate::drift::Drift) -> Grid {
+fn drifting(curve: &Onsets, drift: Drift) -> Grid {
+    let bar = choose_bar(curve, &drift.beats_s);
     Grid {
         tempo_bpm: Some(drift.tempo_bpm),
         beat_offset_s: drift.beats_s.first().copied(),
         kind: GridKind::Drifting,
+        beats_per_bar: Some(bar.metre as u32),
+        first_downbeat_s: Some(bar.first_s),
         beats_s: drift.beats_s,
+        swing: None,
         sure_tempo: drift.sure,
-        ..Grid::cannot_tell()
+        sure_downbeat: drift.sure * bar.sure,
     }
 }

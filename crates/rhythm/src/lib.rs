@@ -11,6 +11,7 @@ mod grid;
 mod grid_fit;
 mod low_spectrum;
 mod onset_bands;
+mod onset_curve;
 mod onset_hits;
 mod onset_meter;
 mod pulse;
@@ -19,4 +20,6 @@ mod swing;
 mod weights;
 
 pub use grid::{Grid, GridKind, TempoSettings, find_grid};
-pub use onset_meter::{OnsetCurve, OnsetMeter};
+pub use onset_curve::OnsetCurve;
+pub use onset_hits::Hit;
+pub use onset_meter::OnsetMeter;

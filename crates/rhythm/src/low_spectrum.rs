@@ -1,21 +1,23 @@
 //! Semitone spectrum of the lower octaves over time, small enough to keep.
 
 use realfft::RealFftPlanner;
+use serde::{Deserialize, Serialize};
 
 /// Semitone bands from 55 Hz, A1 to the next but two.
 pub(crate) const NOTES: usize = 40;
 const LOWEST_HZ: f64 = 55.0;
 const SIZE: usize = 256;
-const HOP: usize = 64;
+const HOP: usize = 128;
 
-/// Amplitude of semitone bands by frame.
-#[derive(Clone, Debug)]
+/// Root of the amplitude of semitone bands by frame, in shares of the greatest.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub(crate) struct LowSpectrum {
-    pub(crate) frames: Vec<[f32; NOTES]>,
+    /// Frame after frame, [`NOTES`] codes each.
+    codes: Vec<u8>,
     /// Time from frame to frame.
-    pub(crate) hop_s: f64,
+    hop_s: f64,
     /// Time of the middle of the first frame.
-    pub(crate) first_s: f64,
+    first_s: f64,
 }
 
 impl LowSpectrum {
@@ -38,7 +40,7 @@ impl LowSpectrum {
             .collect();
         let (mut input, mut bins) = (fft.make_input_vec(), fft.make_output_vec());
         let mut scratch = fft.make_scratch_vec();
-        let mut frames = Vec::new();
+        let mut frames: Vec<f32> = Vec::new();
         for start in (0..signal.len().saturating_sub(SIZE)).step_by(HOP) {
             for ((x, y), w) in input.iter_mut().zip(&signal[start..]).zip(&window) {
                 *x = y * w;
@@ -54,10 +56,15 @@ impl LowSpectrum {
                     }
                 }
             }
-            frames.push(notes.map(|power| power.sqrt().sqrt()));
+            frames.extend(notes.map(|power| power.sqrt().sqrt()));
         }
+        let highest = frames.iter().copied().fold(f32::MIN_POSITIVE, f32::max);
+        let codes = frames
+            .iter()
+            .map(|root| (255.0 * root / highest).round() as u8)
+            .collect();
         Self {
-            frames,
+            codes,
             hop_s: HOP as f64 / rate_hz,
             first_s: 0.5 * SIZE as f64 / rate_hz,
         }
@@ -66,10 +73,13 @@ impl LowSpectrum {
     /// Sum of the frames between two times, scaled to length 1; zeros for silence.
     pub(crate) fn between(&self, from_s: f64, to_s: f64) -> [f32; NOTES] {
         let frame = |time_s: f64| ((time_s - self.first_s) / self.hop_s).ceil().max(0.0) as usize;
-        let (from, to) = (frame(from_s), frame(to_s).min(self.frames.len()));
+        let count = self.codes.len() / NOTES;
+        let (from, to) = (frame(from_s), frame(to_s).min(count));
         let mut sum = [0.0f32; NOTES];
-        for notes in &self.frames[from.min(to)..to] {
-            sum.iter_mut().zip(notes).for_each(|(sum, x)| *sum += x);
+        for notes in self.codes[NOTES * from.min(to)..NOTES * to].chunks(NOTES) {
+            sum.iter_mut()
+                .zip(notes)
+                .for_each(|(sum, &code)| *sum += f32::from(code));
         }
         let length = sum.iter().map(|x| x * x).sum::<f32>().sqrt();
         if length > 1e-9 {

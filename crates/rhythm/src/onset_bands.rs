@@ -76,6 +76,24 @@ impl OnsetBands {
         self.fine_hop
     }
 
+    /// Lower and upper edge of every band in Hz.
+    pub(crate) fn edges_hz(&self) -> [(f32, f32); BANDS] {
+        let mut edges = [(0.0, 0.0); BANDS];
+        let mut rate_hz = self.slow_rate_hz as f32;
+        edges[0].1 = LOW_EDGE_HZ as f32;
+        edges[1] = (0.25 * rate_hz, 0.5 * rate_hz);
+        for level in self.levels.iter().rev() {
+            rate_hz *= 2.0;
+            if let Some(band) = level.band {
+                if edges[band].1 == 0.0 {
+                    edges[band].0 = 0.25 * rate_hz;
+                }
+                edges[band].1 = 0.5 * rate_hz;
+            }
+        }
+        edges
+    }
+
     /// Rate of [`Self::slow_signal`].
     pub(crate) fn slow_rate_hz(&self) -> f64 {
         self.slow_rate_hz

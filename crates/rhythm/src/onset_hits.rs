@@ -7,14 +7,19 @@ const LEAST_RISE: f32 = 0.7;
 /// Share of the rise at which a hit is said to start.
 const START_SHARE: f32 = 0.15;
 
-/// One hit.
+/// How late power shows in the low band: delay of its filter.
+const LOW_DELAY_S: f64 = 0.003;
+
+/// Start of a sound in one band.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Hit {
-    pub(crate) time_s: f64,
-    /// Rise in nepers.
-    pub(crate) strength: f32,
-    /// Band it was found in.
-    pub(crate) band: usize,
+pub struct Hit {
+    /// Seconds from the start of the file, to about 1 ms.
+    pub time_s: f64,
+    /// Rise of the band's power in nepers, 0.7 to 3.
+    pub strength: f32,
+    /// Band it was found in, see
+    /// [`band_edges_hz`](crate::OnsetCurve::band_edges_hz).
+    pub band: usize,
 }
 
 impl Hit {
@@ -40,11 +45,15 @@ pub(crate) fn find_hits(
             let bands = if band == 0 { 0..BANDS } else { band..band + 1 };
             let centre = index * fine_per_hop;
             let start = bands
-                .filter_map(|other| start_of(&powers[other], centre, fine_per_hop))
+                .filter_map(|other| {
+                    let (start, rise) = start_of(&powers[other], centre, fine_per_hop)?;
+                    let late_s = if other == 0 { LOW_DELAY_S } else { 0.0 };
+                    Some((start * fine_hop_s - late_s, rise))
+                })
                 .max_by(|a, b| a.1.total_cmp(&b.1));
-            if let Some((start, _)) = start {
+            if let Some((time_s, _)) = start {
                 hits.push(Hit {
-                    time_s: start * fine_hop_s,
+                    time_s: time_s.max(0.0),
                     strength: curve[index],
                     band,
                 });

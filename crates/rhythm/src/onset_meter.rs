@@ -1,15 +1,14 @@
-//! Onsets of a file: how band powers rise, and when its strong hits start.
+//! The streaming meter of onsets.
 
 use crate::low_spectrum::LowSpectrum;
 use crate::onset_bands::{BANDS, OnsetBands};
-use crate::onset_hits::{Hit, find_hits};
+use crate::onset_curve::{LogCodes, OnsetCurve, StoredHit, rise_code};
+use crate::onset_hits::find_hits;
 
 /// Fine hops in a hop of the curve.
 const FINE_PER_HOP: usize = 4;
 /// Power, against the band's mean, below which a rise says nothing.
 const FLOOR: f64 = 0.004;
-/// Steepest rise that counts, in nepers of power.
-const STEEPEST: f32 = 3.0;
 
 /// Streaming onset meter; opens no files, starts no threads.
 ///
@@ -61,40 +60,12 @@ impl OnsetMeter {
         OnsetCurve {
             hop_s: fine_hop_s * FINE_PER_HOP as f64,
             seconds: self.frames as f64 / self.sample_rate_hz,
+            edges_hz: self.bands.edges_hz(),
+            powers: coarse.map(|powers| LogCodes::of(&powers)),
+            rises: rises.map(|rises| rises.iter().map(|&rise| rise_code(rise)).collect()),
+            hits: StoredHit::all(&hits),
             harmony: LowSpectrum::of(&self.bands.slow_signal, self.bands.slow_rate_hz()),
-            powers: coarse,
-            rises,
-            hits,
         }
-    }
-}
-
-/// Onsets of a whole file, input of [`find_grid`](crate::find_grid).
-#[derive(Clone, Debug)]
-pub struct OnsetCurve {
-    /// Time from one value of the curves to the next.
-    pub(crate) hop_s: f64,
-    /// Length of the file.
-    pub(crate) seconds: f64,
-    /// Rise of the logarithm of power by band and hop, never negative.
-    pub(crate) rises: [Vec<f32>; BANDS],
-    /// Mean square by band and hop.
-    pub(crate) powers: [Vec<f32>; BANDS],
-    /// Strong hits in order of time.
-    pub(crate) hits: Vec<Hit>,
-    /// Spectrum of the lower octaves over time.
-    pub(crate) harmony: LowSpectrum,
-}
-
-impl OnsetCurve {
-    /// Length of the file in seconds.
-    pub fn seconds(&self) -> f64 {
-        self.seconds
-    }
-
-    /// Starts of the strong hits in seconds, in order, to about 1 ms.
-    pub fn hit_times_s(&self) -> impl Iterator<Item = f64> + '_ {
-        self.hits.iter().map(|hit| hit.time_s)
     }
 }
 
@@ -119,6 +90,6 @@ fn rises(powers: &[f32], smooth: usize) -> Vec<f32> {
         .collect();
     logs.iter()
         .zip(&logs[smooth..])
-        .map(|(before, after)| (after - before).clamp(0.0, STEEPEST))
+        .map(|(before, after)| (after - before).max(0.0))
         .collect()
 }

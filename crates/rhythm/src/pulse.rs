@@ -3,7 +3,7 @@
 
 use realfft::RealFftPlanner;
 
-use crate::onset_meter::OnsetCurve;
+use crate::onset_curve::Onsets;
 
 /// Longest lag kept.
 const LONGEST_LAG_S: f64 = 14.0;
@@ -20,7 +20,7 @@ pub(crate) struct Pulse {
 }
 
 impl Pulse {
-    pub(crate) fn of(curve: &OnsetCurve) -> Option<Self> {
+    pub(crate) fn of(curve: &Onsets) -> Option<Self> {
         let joined = joined(curve);
         let total: f32 = joined.iter().sum();
         if joined.len() < 64 || total < 1.0 {
@@ -116,7 +116,7 @@ impl Pulse {
     }
 }
 
-fn joined(curve: &OnsetCurve) -> Vec<f32> {
+fn joined(curve: &Onsets) -> Vec<f32> {
     let mut sum = vec![0.0; curve.rises[0].len()];
     for (rises, weight) in curve.rises.iter().zip(WEIGHTS) {
         for (sum, rise) in sum.iter_mut().zip(rises) {

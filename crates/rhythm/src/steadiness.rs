@@ -1,8 +1,8 @@
 //! Whether hits lie on one grid all through the file.
 
 use crate::grid_fit::Beats;
+use crate::onset_curve::Onsets;
 use crate::onset_hits::Hit;
-use crate::onset_meter::OnsetCurve;
 
 /// Half width around a beat or half beat.
 const NEAR_S: f64 = 0.009;
@@ -24,7 +24,7 @@ pub(crate) enum Kind {
 }
 
 /// Kind of the file and, from 0 to 1, how far a steady grid is to be trusted.
-pub(crate) fn steadiness(curve: &OnsetCurve, beats: Beats, given: bool) -> (Kind, f64) {
+pub(crate) fn steadiness(curve: &Onsets, beats: Beats, given: bool) -> (Kind, f64) {
     let strong: Vec<&Hit> = curve.hits.iter().filter(|hit| hit.strength > 1.2).collect();
     let rate = strong.len() as f64 / curve.seconds.max(1e-9);
     if strong.len() < FEWEST || rate < FEWEST_A_SECOND {

@@ -1,7 +1,7 @@
 //! Where the second sixteenth of a pair falls.
 
 use crate::grid_fit::Beats;
-use crate::onset_meter::OnsetCurve;
+use crate::onset_curve::Onsets;
 
 /// Places a second sixteenth may have, in its pair.
 const EARLIEST: f64 = 0.44;
@@ -15,7 +15,7 @@ const LEAST_SHARE: f64 = 0.03;
 
 /// Place of the second sixteenth in its pair, 0.5 straight; `None` where too
 /// few are played.
-pub(crate) fn swing(curve: &OnsetCurve, beats: Beats) -> Option<f64> {
+pub(crate) fn swing(curve: &Onsets, beats: Beats) -> Option<f64> {
     let pair_s = 0.5 * beats.period_s;
     let reach = REACH_S / pair_s;
     let pairs = Beats {

@@ -135,3 +135,16 @@ fn a_given_tempo_is_trusted() {
     assert!((grid.tempo_bpm.unwrap() - 124.0).abs() < 1e-9);
     assert!(apart_s(grid.beat_offset_s.unwrap(), 0.25, HOUSE.beat_s()) < 0.005);
 }
+
+#[test]
+fn beats_and_bars_are_listed() {
+    let grid = check(&HOUSE);
+    let beats = grid.beats(20.0);
+    assert_eq!(beats.len(), ((20.0 - 0.25) / HOUSE.beat_s()) as usize + 1);
+    for (k, bar_s) in grid.bars_s(20.0).iter().enumerate() {
+        let expected_s = HOUSE.start_s + k as f64 * HOUSE.bar_s();
+        assert!((bar_s - expected_s).abs() < 0.01, "{bar_s}");
+        assert!(beats.iter().any(|beat| (beat - bar_s).abs() < 1e-9));
+    }
+    assert_eq!(grid.bars_s(20.0).len(), 11);
+}

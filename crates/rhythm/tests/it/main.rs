@@ -4,3 +4,4 @@
 mod drums;
 mod grid;
 mod limits;
+mod store;
