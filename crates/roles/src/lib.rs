@@ -1,5 +1,17 @@
 //! What each track plays, by file name and by sound; elements.
+//!
+//! [`role_of_name`] reads a file name, [`sound_of`] what was measured of the
+//! samples, and [`role_of`] weighs both. [`elements`] puts tracks together that
+//! do one job.
 
+mod elements;
+mod finding;
 mod names;
+mod sound;
+mod timbre_meter;
 
+pub use elements::{Element, Playing, elements};
+pub use finding::{By, RoleFinding, role_of};
 pub use names::{common_prefix_len, role_of_name};
+pub use sound::{SoundFinding, SoundInput, sound_of};
+pub use timbre_meter::{TimbreFrames, TimbreMeter};
