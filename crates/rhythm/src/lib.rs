@@ -2,6 +2,7 @@
 
 mod bar_choice;
 mod bar_features;
+mod bar_lines;
 mod beat_choice;
 mod beat_features;
 mod drift;
@@ -19,6 +20,7 @@ mod steadiness;
 mod swing;
 mod weights;
 
+pub use bar_lines::BarLines;
 pub use grid::{Grid, GridKind, TempoSettings, find_grid};
 pub use onset_curve::OnsetCurve;
 pub use onset_hits::Hit;
