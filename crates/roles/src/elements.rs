@@ -11,6 +11,7 @@
 
 use cupel_measure::LoudnessCurve;
 use cupel_units::{Group, Role};
+use serde::{Deserialize, Serialize};
 
 /// How far under its loudest moment a track still sounds.
 const ACTIVE_RANGE_LU: f32 = 20.0;
@@ -31,7 +32,7 @@ pub struct Playing<'a> {
 }
 
 /// All tracks that do one job together.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Element {
     /// What it is called: `kick`, `hats`, `snare and clap`, `lead 2`.
     pub name: String,

@@ -2,9 +2,11 @@
 
 use crate::sound::SoundFinding;
 use cupel_units::{Group, Role};
+use serde::{Deserialize, Serialize};
 
 /// What a role rests on.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
 pub enum By {
     /// The file name alone; the sound says otherwise or nothing.
     Name,
@@ -15,7 +17,7 @@ pub enum By {
 }
 
 /// The role of one track.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct RoleFinding {
     /// The role; `None` where neither name nor sound tells.
     pub role: Option<Role>,

@@ -3,6 +3,7 @@
 use crate::timbre_meter::TimbreFrames;
 use cupel_measure::{BandFrames, Summary};
 use cupel_units::{Group, Role};
+use serde::{Deserialize, Serialize};
 
 /// What was measured of one track.
 #[derive(Clone, Copy, Debug)]
@@ -16,7 +17,7 @@ pub struct SoundInput<'a> {
 }
 
 /// What a track plays, by its sound.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct SoundFinding {
     /// Roles with their probability, most likely first; they add up to 1.
     pub ranked: Vec<(Role, f64)>,
