@@ -38,7 +38,7 @@ fn demo(seed: u64, out: &Path) -> Result<(), Any> {
         seed,
         style,
         seconds: 100.0,
-        voice: seed % 3 != 0,
+        voice: !seed.is_multiple_of(3),
         density: densities[(seed % 5) as usize],
         faults: FaultPlan::None,
         sample_rate_hz: 48_000,
