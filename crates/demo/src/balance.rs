@@ -25,10 +25,15 @@ impl Balance {
             .into_iter()
             .map(|role| {
                 let offset_db = offset_db(settings, role);
+                let drums_db = if role.is_drum() {
+                    settings.drums_db
+                } else {
+                    0.0
+                };
                 Row {
                     role,
                     offset_db,
-                    loudness_lu: base_level_lu(settings.style, role) + offset_db,
+                    loudness_lu: base_level_lu(settings.style, role) + offset_db + drums_db,
                 }
             })
             .collect();

@@ -34,11 +34,18 @@ pub(crate) struct Section {
     pub(crate) bars: usize,
     /// 0 for the first of its kind, 1 for the second.
     pub(crate) pass: usize,
+    /// An outro that keeps most layers.
+    pub(crate) loud: bool,
 }
 
 impl Section {
     pub(crate) fn end_bar(&self) -> usize {
         self.start_bar + self.bars
+    }
+
+    /// Whether most layers play here.
+    pub(crate) fn is_busiest(&self) -> bool {
+        self.kind == SectionKind::Drop
     }
 }
 
@@ -92,6 +99,7 @@ pub(crate) fn sections(bars: usize, full: bool, rng: &mut Rng) -> Vec<Section> {
             start_bar,
             bars,
             pass,
+            loud: false,
         });
         start_bar += bars;
     }

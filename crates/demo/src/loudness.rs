@@ -97,6 +97,15 @@ impl Loudness {
         }
     }
 
+    /// Loudness without gates from one time to another, to steps of 100 ms; `None`
+    /// for silence.
+    pub(crate) fn between_lufs(&self, from_s: f64, to_s: f64) -> Option<f64> {
+        let step = |s: f64| (libm::round(10.0 * s.max(0.0)) as usize).min(self.steps.len());
+        let (from, to) = (step(from_s), step(to_s));
+        let steps = self.steps.get(from..to).unwrap_or_default();
+        mean_above(steps, 0.0).map(lufs)
+    }
+
     /// Gated loudness in LUFS; `None` for silence.
     pub(crate) fn integrated_lufs(&self) -> Option<f64> {
         let blocks: Vec<f64> = self

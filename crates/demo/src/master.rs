@@ -44,6 +44,13 @@ pub(crate) fn master(
     loudness(mix, sample_rate_hz)
 }
 
+/// The same in one go: `target_lufs` within a decibel or two.
+pub(crate) fn master_about(mix: &mut [Vec<f64>; 2], target_lufs: f64, sample_rate_hz: f64) {
+    if let Some(before) = loudness(mix, sample_rate_hz) {
+        limit(mix, target_lufs - before + 1.0, sample_rate_hz);
+    }
+}
+
 fn loudness(mix: &[Vec<f64>; 2], sample_rate_hz: f64) -> Option<f64> {
     let mut meter = Loudness::new(sample_rate_hz);
     meter.push(&mix[0], &mix[1]);

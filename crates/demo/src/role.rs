@@ -91,6 +91,21 @@ impl Role {
         }
     }
 
+    /// Whether it belongs to the drums.
+    pub fn is_drum(self) -> bool {
+        matches!(
+            self,
+            Role::Kick
+                | Role::Clap
+                | Role::Snare
+                | Role::ClosedHat
+                | Role::OpenHat
+                | Role::ShakerLeft
+                | Role::ShakerRight
+                | Role::Toms
+        )
+    }
+
     /// 1 for what is exported as a mono file, else 2.
     pub fn channels(self) -> usize {
         match self {

@@ -15,7 +15,7 @@ use crate::song::{Composition, Song, compose, micro};
 use crate::sums::{
     amplitude, amplitude_db, hundredth, integrated_lufs, levelled, measure_sum, sum_peak, tenth,
 };
-use crate::truth::{FaultTruth, MixTruth, ReferenceTruth, TrackTruth, Truth};
+use crate::truth::{BarTruth, FaultTruth, MixTruth, ReferenceTruth, TrackTruth, Truth};
 
 /// Highest sample of the true mix.
 const TRUE_PEAK_OF_MIX_DBFS: f64 = -3.0;
@@ -43,6 +43,7 @@ pub struct Exports {
     pub tracks: Vec<Track>,
     pub(crate) mix: MixTruth,
     pub(crate) bounce: MixTruth,
+    pub(crate) bars: Vec<BarTruth>,
     pub(crate) track_truths: Vec<TrackTruth>,
     pub(crate) faults: Vec<FaultTruth>,
 }
@@ -67,7 +68,7 @@ pub fn make(settings: &DemoSettings) -> Result<Session, DemoError> {
     let composition = compose(settings)?;
     let exports = export(settings, &composition.session, silent);
     let reference = record(settings, &composition.reference, silent);
-    let truth = truth(settings, &composition, &exports, &reference.mix);
+    let truth = truth(settings, &composition, &exports, &reference);
     Ok(Session {
         tracks: exports.tracks,
         reference,
@@ -96,14 +97,16 @@ pub(crate) fn export(settings: &DemoSettings, song: &Song, progress: Progress<'_
         .collect();
     let to_true_db = TRUE_PEAK_OF_MIX_DBFS - amplitude_db(sum_peak(&tracks));
     scale_all(&mut tracks, |_| (to_true_db, 0.0));
-    let mix = measure_sum(&tracks, rate);
+    let (mix, _) = measure_sum(&tracks, rate);
     let roles: Vec<Role> = tracks.iter().map(|track| track.role).collect();
     let faults = Faults::draw(settings, &roles);
     let session_db = session_gain_db(&tracks, &faults);
     let loudness: Vec<Option<f64>> = mistakes(&mut tracks, &faults, session_db, song, rate);
+    let (bounce, meter) = measure_sum(&tracks, rate);
     Exports {
         mix,
-        bounce: measure_sum(&tracks, rate),
+        bounce,
+        bars: song.bars(&meter),
         track_truths: track_truths(song, &tracks, &balance, &faults, session_db, &loudness),
         faults: fault_truths(song, &tracks, &faults, session_db),
         tracks,
@@ -256,7 +259,7 @@ pub(crate) fn truth(
     settings: &DemoSettings,
     composition: &Composition,
     exports: &Exports,
-    reference: &MixTruth,
+    reference: &Record,
 ) -> Truth {
     let (song, other) = (&composition.session, &composition.reference);
     let balance = if exports.faults.is_empty() {
@@ -271,12 +274,15 @@ pub(crate) fn truth(
         sample_rate_hz: song.sample_rate_hz,
         tempo_bpm: song.tempo_bpm(),
         beats_per_bar: settings.beats_per_bar,
-        first_downbeat_s: song.grid.first_downbeat_s,
+        first_downbeat_s: micro(song.first_downbeat_s()),
         swing: song.grid.swing,
         key: song.key.to_string(),
-        tuning_hz: 440.0,
+        tuning_hz: song.tuning_hz(),
+        beatless: settings.beatless,
+        beats_s: song.beats_s(),
         sections: song.sections(),
-        kick_times_s: song.kick_times_s.iter().map(|&s| micro(s)).collect(),
+        bars: exports.bars.clone(),
+        kick_times_s: song.kicks_s(),
         balance: balance.to_owned(),
         mix: exports.mix.clone(),
         bounce: crate::truth::BounceTruth {
@@ -288,14 +294,16 @@ pub(crate) fn truth(
             file: crate::write::REFERENCE.to_owned(),
             title: other.title.clone(),
             sample_rate_hz: other.sample_rate_hz,
-            mix: reference.clone(),
+            mix: reference.mix.clone(),
             tempo_bpm: other.tempo_bpm(),
             beats_per_bar: settings.beats_per_bar,
-            first_downbeat_s: other.grid.first_downbeat_s,
+            first_downbeat_s: micro(other.first_downbeat_s()),
             swing: other.grid.swing,
             key: other.key.to_string(),
             tuning_hz: 440.0,
             sections: other.sections(),
+            bars: reference.bars.clone(),
+            layers: reference.layers.clone(),
         },
         faults: exports.faults.clone(),
     }

@@ -100,6 +100,25 @@ pub enum FaultPlan {
     Honest,
 }
 
+/// Where patterns of drums, bass and chords come from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Patterns {
+    /// The tables of the style.
+    Style,
+    /// Drawn beyond them: syncopated kicks, basses off the beat, songs without a
+    /// kick, bars that differ in turn.
+    Drawn,
+}
+
+/// Where the order and the lengths of the sections come from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Arrangement {
+    /// One of three plans, in whole eights of bars where there is room.
+    Plan,
+    /// Drawn: random lengths, one or two drops, false drops, loud outros.
+    Drawn,
+}
+
 /// What to make. [`DemoSettings::default`] is the demo of the command line.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DemoSettings {
@@ -129,6 +148,23 @@ pub struct DemoSettings {
     pub swing: Option<f64>,
     /// 4 or 3.
     pub beats_per_bar: u32,
+    /// How far everything tuned is from A4 = 440 Hz, -50 to 50 cents; the
+    /// reference stays at 440 Hz.
+    pub tuning_cents: f64,
+    /// How far the tempo wanders from its middle, 0 (a grid) to 0.1; the reference
+    /// keeps its tempo.
+    pub tempo_drift: f64,
+    /// Only pads, voice or noise, in free time: no beat can be told.
+    pub beatless: bool,
+    /// Raises all drums against the rest, -12 to 24 dB, in session and reference.
+    pub drums_db: f64,
+    /// Where the first bar starts, -30 to 30 s: silence before it, or, below 0, a
+    /// start cut away from the session's music.
+    pub start_s: f64,
+    /// Patterns of the style, or drawn ones.
+    pub patterns: Patterns,
+    /// Sections by plan, or drawn.
+    pub arrangement: Arrangement,
 }
 
 impl Default for DemoSettings {
@@ -146,6 +182,13 @@ impl Default for DemoSettings {
             sample_rate_hz: 44_100,
             swing: None,
             beats_per_bar: 4,
+            tuning_cents: 0.0,
+            tempo_drift: 0.0,
+            beatless: false,
+            drums_db: 0.0,
+            start_s: 0.0,
+            patterns: Patterns::Style,
+            arrangement: Arrangement::Plan,
         }
     }
 }
@@ -186,6 +229,16 @@ impl DemoSettings {
                 4.0,
                 "3 or 4",
             ),
+            (
+                "tuning_cents",
+                self.tuning_cents,
+                -50.0,
+                50.0,
+                "-50 to 50 cents",
+            ),
+            ("tempo_drift", self.tempo_drift, 0.0, 0.1, "0 to 0.1"),
+            ("drums_db", self.drums_db, -12.0, 24.0, "-12 to 24 dB"),
+            ("start_s", self.start_s, -30.0, 30.0, "-30 to 30 s"),
         ];
         for (name, given, low, high, allowed) in ranges {
             // written so that a NaN is refused too

@@ -1,16 +1,18 @@
 //! Composing: from settings to a song whose parts are notes, not yet sound.
 
+use crate::arrangement;
+use crate::clock::Clock;
 use crate::error::DemoError;
 use crate::form::{Grid, Section, SectionKind, sections};
 use crate::harmony::Harmony;
+use crate::patterns::Drawn;
 use crate::rng::Rng;
 use crate::role::Role;
 use crate::samples::Samples;
 use crate::score::{self, Event, Layers, Sheet};
-use crate::settings::{DemoSettings, Key, Mode};
+use crate::settings::{Arrangement, DemoSettings, Key, Mode, Patterns};
 use crate::sound::{self, Booth};
 use crate::style::{Traits, traits_of};
-use crate::truth::SectionTruth;
 
 /// Rate of the reference: records are mostly at this one.
 pub(crate) const REFERENCE_RATE_HZ: u32 = 44_100;
@@ -32,7 +34,12 @@ pub struct Song {
     pub(crate) grid: Grid,
     pub(crate) sections: Vec<Section>,
     pub(crate) style: &'static Traits,
+    /// Played, before the start is cut.
     pub(crate) kick_times_s: Vec<f64>,
+    pub(crate) clock: Clock,
+    /// Cut away from the start.
+    pub(crate) cut_s: f64,
+    pub(crate) tuning_cents: f64,
 }
 
 /// One part of a song.
@@ -69,15 +76,22 @@ pub fn compose(settings: &DemoSettings) -> Result<Composition, DemoError> {
     let tempo_bpm = libm::round(rng.between(style.tempo_bpm.0, style.tempo_bpm.1));
     let swing = hundredth(rng.between(style.swing.0, style.swing.1));
     let key = draw_key(style, &mut rng);
+    let tempo_bpm = match drawn(settings, settings.seed) {
+        Some(drawn) => drawn.tempo_bpm,
+        None => tempo_bpm,
+    };
     let wish = Wish {
         seed: settings.seed,
         tempo_bpm: settings.tempo_bpm.unwrap_or(tempo_bpm),
         swing: settings.swing.unwrap_or(swing),
         key: settings.key.unwrap_or(key),
-        first_downbeat_s: 0.0,
+        first_downbeat_s: settings.start_s.max(0.0),
         seconds: settings.seconds,
         full: settings.seconds >= 90.0,
         sample_rate_hz: settings.sample_rate_hz,
+        cut_s: (-settings.start_s).clamp(0.0, 0.5 * settings.seconds),
+        tuning_cents: settings.tuning_cents,
+        drift: settings.tempo_drift,
     };
     let session = wish.song(settings);
     let reference = other_song(settings, &wish).song(settings);
@@ -106,7 +120,18 @@ pub fn synthesise(song: &Song, part: usize) -> Samples {
     };
     let label = format!("{}/sound", part.role.label());
     let mut rng = Rng::labelled(song.seed, &label);
-    Samples::pack(&sound::render(part.role, &booth, song.frames(), &mut rng))
+    let cut = song.cut_frames();
+    let mut canvas = sound::render(part.role, &booth, song.frames() + cut, &mut rng);
+    canvas.drop_first(cut);
+    Samples::pack(&canvas)
+}
+
+/// Patterns in place of the style's.
+fn drawn(settings: &DemoSettings, seed: u64) -> Option<Drawn> {
+    (settings.patterns == Patterns::Drawn).then(|| {
+        let mut rng = Rng::labelled(seed, "patterns");
+        Drawn::draw(settings.beats_per_bar as usize, &mut rng)
+    })
 }
 
 struct Wish {
@@ -118,6 +143,9 @@ struct Wish {
     seconds: f64,
     full: bool,
     sample_rate_hz: u32,
+    cut_s: f64,
+    tuning_cents: f64,
+    drift: f64,
 }
 
 /// A few beats a minute off, in another key.
@@ -143,6 +171,9 @@ fn other_song(settings: &DemoSettings, session: &Wish) -> Wish {
         seconds: session.seconds * rng.between(0.9, 1.1),
         full: false,
         sample_rate_hz: REFERENCE_RATE_HZ,
+        cut_s: 0.0,
+        tuning_cents: 0.0,
+        drift: 0.0,
     }
 }
 
@@ -173,9 +204,12 @@ impl Wish {
         };
         let mut rng = Rng::labelled(self.seed, "form");
         let bars = libm::round((self.seconds - TAIL_S) / grid.bar_s()).max(7.0) as usize;
-        let sections = sections(bars, self.full, &mut rng);
+        let sections = self.sections(settings, bars, &mut rng);
         let harmony = Harmony::draw(self.key, style.seventh_share, &mut rng);
-        let roles = roles(settings);
+        let drawn = drawn(settings, self.seed);
+        let without_kick = drawn.as_ref().is_some_and(|drawn| drawn.kick.is_none());
+        let mut roles = roles(settings, self.seed);
+        roles.retain(|role| *role != Role::Kick || !without_kick);
         let layers = Layers::draw(&sections, &roles, self.seed);
         let sheet = Sheet {
             grid,
@@ -184,8 +218,17 @@ impl Wish {
             style,
             layers: &layers,
             density: settings.density,
+            drawn: drawn.as_ref(),
         };
-        let parts = self.parts(&roles, &sheet);
+        let mut parts = self.parts(&roles, &sheet);
+        let clock = self.clock(settings, grid, &sections);
+        for part in &mut parts {
+            clock.play(&mut part.events);
+            // what has no pitch of its own has the note 0
+            for event in part.events.iter_mut().filter(|event| event.note > 0.0) {
+                event.note += self.tuning_cents / 100.0;
+            }
+        }
         let kick_times_s = parts
             .iter()
             .filter(|part| part.role == Role::Kick)
@@ -201,6 +244,40 @@ impl Wish {
             sections,
             style,
             kick_times_s,
+            clock,
+            cut_s: self.cut_s,
+            tuning_cents: self.tuning_cents,
+        }
+    }
+
+    fn sections(&self, settings: &DemoSettings, bars: usize, rng: &mut Rng) -> Vec<Section> {
+        if settings.beatless {
+            // one state from end to end
+            return vec![Section {
+                kind: SectionKind::Break,
+                start_bar: 0,
+                bars,
+                pass: 0,
+                loud: false,
+            }];
+        }
+        match settings.arrangement {
+            Arrangement::Plan => sections(bars, self.full, rng),
+            Arrangement::Drawn => arrangement::draw(bars, rng),
+        }
+    }
+
+    fn clock(&self, settings: &DemoSettings, grid: Grid, sections: &[Section]) -> Clock {
+        let bars = sections.last().map_or(0, Section::end_bar);
+        // some room beyond the end, for the last notes
+        let beats = (bars + 4) * grid.beats_per_bar;
+        let mut rng = Rng::labelled(self.seed, "clock");
+        if settings.beatless {
+            Clock::free(grid, beats, &mut rng)
+        } else if self.drift > 0.0 {
+            Clock::drifting(grid, beats, self.drift, &mut rng)
+        } else {
+            Clock::even()
         }
     }
 
@@ -233,8 +310,18 @@ impl Wish {
     }
 }
 
-/// Fewer tracks where less is to play.
-fn roles(settings: &DemoSettings) -> Vec<Role> {
+/// Fewer tracks where less is to play; what has no beat where none is wanted.
+fn roles(settings: &DemoSettings, seed: u64) -> Vec<Role> {
+    if settings.beatless {
+        const WITHOUT_BEAT: [&[Role]; 5] = [
+            &[Role::PadWarm],
+            &[Role::PadWarm, Role::PadAir],
+            &[Role::Voice],
+            &[Role::PadAir, Role::Voice],
+            &[Role::PadAir, Role::Effects],
+        ];
+        return Rng::labelled(seed, "beatless").pick(&WITHOUT_BEAT).to_vec();
+    }
     let snare = traits_of(settings.style).snare;
     Role::ORDER
         .into_iter()
@@ -277,24 +364,20 @@ impl Song {
     /// End of the last bar.
     pub(crate) fn end_s(&self) -> f64 {
         let bars = self.sections.last().map_or(0, Section::end_bar);
-        self.grid.bar_start_s(bars)
+        self.time_s(self.grid.bar_start_s(bars))
+    }
+
+    /// Time in the finished file of a written one.
+    pub(crate) fn time_s(&self, written_s: f64) -> f64 {
+        self.clock.played_s(written_s) - self.cut_s
+    }
+
+    fn cut_frames(&self) -> usize {
+        libm::round(self.cut_s * f64::from(self.sample_rate_hz)) as usize
     }
 
     pub(crate) fn frames(&self) -> usize {
         libm::ceil(self.seconds() * f64::from(self.sample_rate_hz)) as usize
-    }
-
-    /// Sections as the truth prints them.
-    pub fn sections(&self) -> Vec<SectionTruth> {
-        self.sections
-            .iter()
-            .map(|section| SectionTruth {
-                name: section.kind.name().to_owned(),
-                start_s: micro(self.grid.bar_start_s(section.start_bar)),
-                end_s: micro(self.grid.bar_start_s(section.end_bar())),
-                busiest: section.kind == SectionKind::Drop,
-            })
-            .collect()
     }
 }
 

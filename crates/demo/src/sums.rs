@@ -66,7 +66,8 @@ pub(crate) fn sum_peak(tracks: &[Track]) -> f64 {
         .reduce(|| 0.0, f64::max)
 }
 
-pub(crate) fn measure_sum(tracks: &[Track], rate: f64) -> MixTruth {
+/// Level and length of the sum, and its loudness over time.
+pub(crate) fn measure_sum(tracks: &[Track], rate: f64) -> (MixTruth, Loudness) {
     let mut meter = Loudness::new(rate);
     let mut peak = 0.0f64;
     each_sum(tracks, |left, right| {
@@ -76,11 +77,12 @@ pub(crate) fn measure_sum(tracks: &[Track], rate: f64) -> MixTruth {
             .chain(right)
             .fold(peak, |peak, x| peak.max(x.abs()));
     });
-    MixTruth {
+    let mix = MixTruth {
         lufs_i: meter.integrated_lufs().map(hundredth),
         sample_peak_dbfs: hundredth(amplitude_db(peak)),
         seconds: micro(longest(tracks) as f64 / rate),
-    }
+    };
+    (mix, meter)
 }
 
 pub(crate) fn integrated_lufs(samples: &Samples, rate: f64) -> Option<f64> {

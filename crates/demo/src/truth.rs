@@ -14,7 +14,7 @@ pub struct Truth {
     pub seed: u64,
     /// Rate of the tracks.
     pub sample_rate_hz: u32,
-    /// Beats a minute, constant.
+    /// Beats a minute; the middle one where the tempo drifts.
     pub tempo_bpm: f64,
     /// 4 or 3.
     pub beats_per_bar: u32,
@@ -26,8 +26,17 @@ pub struct Truth {
     pub key: String,
     /// Pitch of A4.
     pub tuning_hz: f64,
+    /// Without any beat: tempo, bars and swing then say nothing.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub beatless: bool,
+    /// Every beat, where they are not on a grid.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub beats_s: Vec<f64>,
     /// In order, on bar lines.
     pub sections: Vec<SectionTruth>,
+    /// All bars in order.
+    #[serde(default)]
+    pub bars: Vec<BarTruth>,
     /// Every kick.
     pub kick_times_s: Vec<f64>,
     /// What kind of balance the tracks hold, in words.
@@ -44,6 +53,10 @@ pub struct Truth {
     pub faults: Vec<FaultTruth>,
 }
 
+fn is_false(value: &bool) -> bool {
+    !*value
+}
+
 /// One section.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct SectionTruth {
@@ -55,6 +68,70 @@ pub struct SectionTruth {
     pub end_s: f64,
     /// Whether most layers play here.
     pub busiest: bool,
+    /// Mean number of layers in its bars, as counted in [`BarTruth`].
+    #[serde(default)]
+    pub layers: f64,
+}
+
+/// One bar of a mix.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct BarTruth {
+    /// Start.
+    pub start_s: f64,
+    /// Kinds of parts that sound in it, effects apart.
+    pub layers: usize,
+    /// Loudness without gates, to steps of 100 ms; `null` for silence. Of a session:
+    /// as the tracks sum, mistakes included.
+    pub lufs: Option<f64>,
+}
+
+/// One part of the reference, as it sounds in the first busiest section.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct LayerTruth {
+    /// Plain word for what it plays.
+    pub role: String,
+    /// Share of the bars in which a note starts on each sixteenth.
+    pub steps: Vec<f64>,
+    /// Middle length of its notes; 0 for hits.
+    pub note_s: f64,
+    /// 10 percent of its energy lie below.
+    pub low_hz: f64,
+    /// 90 percent of its energy lie below.
+    pub high_hz: f64,
+    /// Loudness before mastering, comparable between layers.
+    pub lufs: f64,
+    /// Energy right less left, over both: -1 to 1.
+    pub balance: f64,
+    /// Energy of the side over side and middle: 0 is mono, 1 has no middle.
+    pub width: f64,
+}
+
+/// A mix made alone, without its tracks; named as in [`Truth`].
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[allow(missing_docs)] // as in `Truth`
+pub struct PieceTruth {
+    pub title: String,
+    pub style: String,
+    pub seed: u64,
+    /// File name.
+    pub file: String,
+    pub sample_rate_hz: u32,
+    pub tempo_bpm: f64,
+    pub beats_per_bar: u32,
+    pub first_downbeat_s: f64,
+    pub swing: f64,
+    pub key: String,
+    pub tuning_hz: f64,
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub beatless: bool,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub beats_s: Vec<f64>,
+    pub sections: Vec<SectionTruth>,
+    pub bars: Vec<BarTruth>,
+    /// What plays, one word a part.
+    pub roles: Vec<String>,
+    pub kick_times_s: Vec<f64>,
+    pub mix: MixTruth,
 }
 
 /// Level and length of a mix.
@@ -126,6 +203,12 @@ pub struct ReferenceTruth {
     pub tuning_hz: f64,
     /// In order.
     pub sections: Vec<SectionTruth>,
+    /// All bars in order.
+    #[serde(default)]
+    pub bars: Vec<BarTruth>,
+    /// What plays in the first busiest section, in part order.
+    #[serde(default)]
+    pub layers: Vec<LayerTruth>,
 }
 
 /// One mistake.

@@ -19,6 +19,8 @@ use crate::truth::Truth;
 pub const MARKER: &str = "made-by-cupel-demo.json";
 /// Name of the reference.
 pub const REFERENCE: &str = "reference.wav";
+/// Name of a mix made alone.
+pub const MIX: &str = "mix.wav";
 /// Name of the rough mix.
 pub const BOUNCE: &str = "bounce.wav";
 const TRUTH: &str = "truth.json";
@@ -67,17 +69,43 @@ pub fn generate(
     progress: Progress<'_>,
 ) -> Result<DemoMade, DemoError> {
     let composition = compose(settings)?;
+    let (truth, left_alone) = generate_files(folder, |making| {
+        let truth = fill(making, settings, &composition, progress)?;
+        let tracks = truth.tracks.iter().map(|track| track.file.clone());
+        let files = tracks.chain([REFERENCE, BOUNCE].map(str::to_owned));
+        let files = files.collect();
+        Ok((truth, files))
+    })?;
+    let tracks = truth.tracks.iter();
+    Ok(DemoMade {
+        folder: folder.to_path_buf(),
+        tracks: tracks.map(|track| folder.join(&track.file)).collect(),
+        reference: folder.join(REFERENCE),
+        bounce: folder.join(BOUNCE),
+        truth,
+        left_alone,
+    })
+}
+
+/// Lets `fill` write files into a folder of things half made, then puts them and
+/// `truth.json` in place of what was made earlier. `fill` gives the files but for
+/// the truth; what else lies in the folder is given back.
+pub(crate) fn generate_files<T>(
+    folder: &Path,
+    fill: impl FnOnce(&Path) -> Result<(T, Vec<String>), DemoError>,
+) -> Result<(T, Vec<PathBuf>), DemoError> {
     let earlier = claim(folder)?;
     let making = folder.join(MAKING);
-    let made = fill(&making, settings, &composition, progress);
-    let truth = match made {
-        Ok(truth) => truth,
+    let (truth, mut files) = match fill(&making) {
+        Ok(made) => made,
         Err(error) => {
             let _ = fs::remove_dir_all(&making);
             return Err(error);
         }
     };
-    replace(folder, &making, &earlier, &truth)
+    files.push(TRUTH.to_owned());
+    let left_alone = replace(folder, &making, &earlier, files)?;
+    Ok((truth, left_alone))
 }
 
 /// Checks the folder, puts the marker there and clears what was left half made.
@@ -127,13 +155,14 @@ fn fill(
     progress: Progress<'_>,
 ) -> Result<Truth, DemoError> {
     // the reference leaves memory before the tracks come
-    let reference = {
+    let mut reference = {
         let record = record(settings, &composition.reference, &|share, what| {
             progress(0.45 * share, what);
         });
         write_record(&making.join(REFERENCE), &record)?;
-        record.mix
+        record
     };
+    reference.samples = [Vec::new(), Vec::new()];
     let song = &composition.session;
     let exports = export(settings, song, &|share, what| {
         progress(0.45 + 0.45 * share, what);
@@ -145,11 +174,15 @@ fn fill(
         .try_for_each(|track| write_track(making, track, song.sample_rate_hz))?;
     write_bounce(&making.join(BOUNCE), &exports.tracks, song.sample_rate_hz)?;
     let truth = truth(settings, composition, &exports, &reference);
-    let path = making.join(TRUTH);
-    let text = serde_json::to_string_pretty(&truth)?;
-    fs::write(&path, text + "\n").map_err(DemoError::file("write", path))?;
+    write_truth(making, &truth)?;
     progress(1.0, "done");
     Ok(truth)
+}
+
+pub(crate) fn write_truth(making: &Path, truth: &impl Serialize) -> Result<(), DemoError> {
+    let path = making.join(TRUTH);
+    let text = serde_json::to_string_pretty(truth)?;
+    fs::write(&path, text + "\n").map_err(DemoError::file("write", path))
 }
 
 fn write_track(making: &Path, track: &Track, rate: u32) -> Result<(), DemoError> {
@@ -185,7 +218,7 @@ fn write_bounce(path: &Path, tracks: &[Track], rate: u32) -> Result<(), DemoErro
     })
 }
 
-fn write_record(path: &Path, record: &Record) -> Result<(), DemoError> {
+pub(crate) fn write_record(path: &Path, record: &Record) -> Result<(), DemoError> {
     let [left, right] = &record.samples;
     write_or(path, || {
         let mut writer = WavWriter::create(path, record.sample_rate_hz, 2, SampleFormat::I24)?;
@@ -203,27 +236,23 @@ fn write_or(path: &Path, write: impl FnOnce() -> Result<(), AudioError>) -> Resu
     })
 }
 
-/// Removes the earlier files and moves the new ones in.
+/// Removes the earlier files and moves the new ones in; gives what else is there.
 fn replace(
     folder: &Path,
     making: &Path,
     earlier: &Marker,
-    truth: &Truth,
-) -> Result<DemoMade, DemoError> {
-    let mut files: Vec<String> = truth
-        .tracks
-        .iter()
-        .map(|track| track.file.clone())
-        .collect();
-    files.extend([REFERENCE, BOUNCE, TRUTH].map(str::to_owned));
+    files: Vec<String>,
+) -> Result<Vec<PathBuf>, DemoError> {
     for file in earlier.files.iter().filter(|file| is_plain(file)) {
         let path = folder.join(file);
         if path.exists() {
             fs::remove_file(&path).map_err(DemoError::file("remove", path))?;
         }
     }
-    let tracks = folder.join(TRACKS);
-    fs::create_dir_all(&tracks).map_err(DemoError::file("make", &tracks))?;
+    if files.iter().any(|file| file.starts_with(TRACKS)) {
+        let tracks = folder.join(TRACKS);
+        fs::create_dir_all(&tracks).map_err(DemoError::file("make", &tracks))?;
+    }
     // named before they come, so that a stop in between leaves none unnamed
     let marker = Marker { version: 1, files };
     write_marker(folder, &marker)?;
@@ -232,18 +261,7 @@ fn replace(
         fs::rename(making.join(file), &path).map_err(DemoError::file("move", path))?;
     }
     fs::remove_dir_all(making).map_err(DemoError::file("remove", making))?;
-    Ok(DemoMade {
-        folder: folder.to_path_buf(),
-        tracks: truth
-            .tracks
-            .iter()
-            .map(|track| folder.join(&track.file))
-            .collect(),
-        reference: folder.join(REFERENCE),
-        bounce: folder.join(BOUNCE),
-        truth: truth.clone(),
-        left_alone: others(folder, &marker)?,
-    })
+    others(folder, &marker)
 }
 
 /// Whether a name from a marker stays inside the folder.
@@ -257,6 +275,9 @@ fn is_plain(file: &str) -> bool {
 fn others(folder: &Path, marker: &Marker) -> Result<Vec<PathBuf>, DemoError> {
     let mut found = Vec::new();
     for place in [folder.to_path_buf(), folder.join(TRACKS)] {
+        if !place.is_dir() {
+            continue;
+        }
         let entries = fs::read_dir(&place).map_err(DemoError::file("read", &place))?;
         for entry in entries {
             let path = entry.map_err(DemoError::file("read", &place))?.path();

@@ -33,11 +33,16 @@ fn loose(start_s: f64, spread_s: f64, rng: &mut Rng) -> f64 {
 
 /// On the grid; silent in the last half bar before a drop.
 pub(crate) fn kick(sheet: &Sheet<'_>, rng: &mut Rng) -> Vec<Event> {
-    let pattern = *rng.pick(sheet.style.kick);
+    let none = [String::new(), String::new()];
+    let own = sheet
+        .drawn
+        .map(|drawn| drawn.kick.as_ref().unwrap_or(&none));
+    let of_style = *rng.pick(sheet.style.kick);
+    let bars = own.map_or([of_style; 2], |[a, b]| [a.as_str(), b.as_str()]);
     let mut events = Vec::new();
     sheet.each_bar(Role::Kick, |section, bar| {
         let before_drop = section.kind == SectionKind::Build && bar + 1 == section.end_bar();
-        for (step, velocity) in sheet.hits(pattern) {
+        for (step, velocity) in sheet.hits(bars[bar % 2]) {
             if before_drop && step >= sheet.grid.steps() / 2 {
                 continue;
             }
@@ -54,10 +59,14 @@ pub(crate) fn kick(sheet: &Sheet<'_>, rng: &mut Rng) -> Vec<Event> {
 /// Clap or snare on two and four, with ghosts and a roll before a drop.
 pub(crate) fn backbeat(role: Role, sheet: &Sheet<'_>, rng: &mut Rng) -> Vec<Event> {
     let mut events = Vec::new();
+    let beats = match sheet.drawn {
+        Some(drawn) => drawn.backbeat.clone(),
+        None => (1..sheet.grid.beats_per_bar).step_by(2).collect(),
+    };
     let ghosts = if role == Role::Snare { 0.5 } else { 0.12 };
     sheet.each_bar(role, |section, bar| {
         let quiet = section.kind == SectionKind::Build && section.pass > 0;
-        for beat in (1..sheet.grid.beats_per_bar).step_by(2) {
+        for &beat in &beats {
             if !quiet {
                 let at = loose(sheet.grid.place_s(bar, 4 * beat), 0.0015, rng);
                 events.push(hit(at, 0.95, rng));
@@ -91,11 +100,11 @@ fn roll(sheet: &Sheet<'_>, bar: usize, last: bool, events: &mut Vec<Event>, rng:
 }
 
 pub(crate) fn closed_hat(sheet: &Sheet<'_>, rng: &mut Rng) -> Vec<Event> {
-    let pattern = *rng.pick(sheet.style.closed_hat);
+    let bars = sheet.bars(sheet.style.closed_hat, |drawn| &drawn.closed_hat, rng);
     let keep = 0.55 + 0.45 * sheet.density;
     let mut events = Vec::new();
     sheet.each_bar(Role::ClosedHat, |_, bar| {
-        for (step, velocity) in sheet.hits(pattern) {
+        for (step, velocity) in sheet.hits(bars[bar % 2]) {
             // weak sixteenths thin out first
             if step % 2 == 1 && !rng.chance(keep) {
                 continue;
@@ -108,10 +117,10 @@ pub(crate) fn closed_hat(sheet: &Sheet<'_>, rng: &mut Rng) -> Vec<Event> {
 }
 
 pub(crate) fn open_hat(sheet: &Sheet<'_>, rng: &mut Rng) -> Vec<Event> {
-    let pattern = *rng.pick(sheet.style.open_hat);
+    let bars = sheet.bars(sheet.style.open_hat, |drawn| &drawn.open_hat, rng);
     let mut events = Vec::new();
     sheet.each_bar(Role::OpenHat, |_, bar| {
-        for (step, velocity) in sheet.hits(pattern) {
+        for (step, velocity) in sheet.hits(bars[bar % 2]) {
             let at = loose(sheet.grid.place_s(bar, step), 0.001, rng);
             events.push(Event {
                 length_s: 1.7 * sheet.grid.step_s(),

@@ -101,6 +101,10 @@ fn span(role: Role, section: &Section, rng: &mut Rng) -> (f64, f64) {
             Role::ShakerLeft | Role::ShakerRight if lucky => (0.5, 1.0),
             _ => NONE,
         },
+        SectionKind::Outro if section.loud => match role {
+            Role::Lead | Role::Voice | Role::Piano => NONE,
+            _ => ALL,
+        },
         SectionKind::Outro => match role {
             Role::Lead | Role::Voice | Role::PadAir | Role::Piano => NONE,
             Role::Bass | Role::Sub => (0.0, 0.5),

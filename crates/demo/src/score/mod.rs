@@ -7,6 +7,7 @@ mod voice;
 
 use crate::form::{Grid, Section};
 use crate::harmony::Harmony;
+use crate::patterns::{Drawn, Pair};
 use crate::rng::Rng;
 use crate::role::Role;
 use crate::style::Traits;
@@ -35,9 +36,25 @@ pub(crate) struct Sheet<'a> {
     pub(crate) style: &'a Traits,
     pub(crate) layers: &'a Layers,
     pub(crate) density: f64,
+    /// Patterns that take the place of the style's.
+    pub(crate) drawn: Option<&'a Drawn>,
 }
 
-impl Sheet<'_> {
+impl<'a> Sheet<'a> {
+    /// The two bars of a part that play in turn.
+    fn bars(
+        &self,
+        of_style: &'static [&'static str],
+        drawn: impl Fn(&'a Drawn) -> &'a Pair,
+        rng: &mut Rng,
+    ) -> [&'a str; 2] {
+        let own = *rng.pick(of_style);
+        self.drawn.map_or([own; 2], |all| {
+            let [first, second] = drawn(all);
+            [first.as_str(), second.as_str()]
+        })
+    }
+
     /// Calls `write` with section and bar for every bar in which a role plays.
     fn each_bar(&self, role: Role, mut write: impl FnMut(&Section, usize)) {
         for section in self.sections {

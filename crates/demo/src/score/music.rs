@@ -21,7 +21,7 @@ fn next_step(pattern: &str, step: usize, steps: usize) -> usize {
 
 /// Roots: with the bass, or one long note a bar.
 pub(crate) fn sub(sheet: &Sheet<'_>, rng: &mut Rng) -> Vec<Event> {
-    let pattern = bass_pattern(sheet);
+    let patterns = bass_patterns(sheet);
     let mut events = Vec::new();
     sheet.each_bar(Role::Sub, |section, bar| {
         let root = sheet.harmony.at(bar - section.start_bar).root;
@@ -37,6 +37,7 @@ pub(crate) fn sub(sheet: &Sheet<'_>, rng: &mut Rng) -> Vec<Event> {
             });
             return;
         }
+        let pattern = patterns[bar % 2];
         for (step, velocity) in sheet.hits(pattern) {
             let held = (next_step(pattern, step, steps) - step).min(4);
             events.push(Event {
@@ -52,15 +53,19 @@ pub(crate) fn sub(sheet: &Sheet<'_>, rng: &mut Rng) -> Vec<Event> {
 }
 
 /// Sub and bass share one pattern: it hangs on the harmony alone.
-fn bass_pattern<'a>(sheet: &Sheet<'a>) -> &'a str {
+fn bass_patterns<'a>(sheet: &Sheet<'a>) -> [&'a str; 2] {
+    if let Some(drawn) = sheet.drawn {
+        let [first, second] = &drawn.bass;
+        return [first.as_str(), second.as_str()];
+    }
     let sum: i32 = sheet.harmony.chords.iter().map(|chord| chord.degree).sum();
     let index = sum as usize + usize::from(sheet.harmony.key.tonic);
-    sheet.style.bass[index % sheet.style.bass.len()]
+    [sheet.style.bass[index % sheet.style.bass.len()]; 2]
 }
 
 /// Answers the kick; mostly roots, with octave, fifth and seventh on the way.
 pub(crate) fn bass(sheet: &Sheet<'_>, rng: &mut Rng) -> Vec<Event> {
-    let pattern = bass_pattern(sheet);
+    let patterns = bass_patterns(sheet);
     // one motif of steps up, repeated every two bars
     let motif: Vec<f64> = (0..32)
         .map(|_| *rng.pick(&[0.0, 0.0, 0.0, 0.0, 12.0, 7.0, -2.0]))
@@ -69,6 +74,7 @@ pub(crate) fn bass(sheet: &Sheet<'_>, rng: &mut Rng) -> Vec<Event> {
     sheet.each_bar(Role::Bass, |section, bar| {
         let root = sheet.harmony.at(bar - section.start_bar).root + 12.0;
         let steps = sheet.grid.steps();
+        let pattern = patterns[bar % 2];
         for (step, velocity) in sheet.hits(pattern) {
             let held = (next_step(pattern, step, steps) - step).min(3);
             let up = if step < 4 {
@@ -89,11 +95,11 @@ pub(crate) fn bass(sheet: &Sheet<'_>, rng: &mut Rng) -> Vec<Event> {
 }
 
 pub(crate) fn chords(sheet: &Sheet<'_>, rng: &mut Rng) -> Vec<Event> {
-    let pattern = *rng.pick(sheet.style.chords);
+    let bars = sheet.bars(sheet.style.chords, |drawn| &drawn.chords, rng);
     let mut events = Vec::new();
     sheet.each_bar(Role::Chords, |section, bar| {
         let chord = sheet.harmony.at(bar - section.start_bar);
-        for (step, velocity) in sheet.hits(pattern) {
+        for (step, velocity) in sheet.hits(bars[bar % 2]) {
             let velocity = touch(velocity, rng);
             for &note in &chord.notes {
                 events.push(Event {

@@ -29,6 +29,13 @@ impl Canvas {
         self.channels[0].len()
     }
 
+    /// Cuts the start away.
+    pub(crate) fn drop_first(&mut self, frames: usize) {
+        for channel in &mut self.channels {
+            channel.drain(..frames.min(channel.len()));
+        }
+    }
+
     /// Adds one frame; a mono canvas takes the left.
     #[inline]
     pub(crate) fn add(&mut self, frame: usize, left: f64, right: f64) {

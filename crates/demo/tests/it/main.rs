@@ -8,3 +8,4 @@ mod levels;
 mod repeatable;
 mod spectrum;
 mod support;
+mod trials;
