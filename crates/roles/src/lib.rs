@@ -6,9 +6,14 @@
 
 mod elements;
 mod finding;
+mod hit_finder;
+mod hit_shape;
+mod hop_levels;
 mod names;
 mod sound;
+mod timbre_features;
 mod timbre_meter;
+mod tone_frame;
 
 pub use elements::{Element, Playing, elements};
 pub use finding::{By, RoleFinding, role_of};
