@@ -59,11 +59,7 @@ pub fn compare(mix: &BarMap, reference: &BarMap, reference_gain_db: f64) -> Diff
         let loudest = cells
             .iter()
             .fold(0.0, |most: f64, cell| most.max(cell.0).max(cell.1));
-        let floor = (ROW_FLOOR * loudest).max(FLOOR);
-        let less = |(mix, reference): (f64, f64)| {
-            let heard = mix.max(reference) > floor;
-            heard.then(|| 10.0 * ((mix + floor) / (reference + floor)).log10())
-        };
+        let less = |cell: (f64, f64)| less(cell, loudest);
         difference
             .cells_db
             .extend(cells.iter().map(|&cell| less(cell)));
@@ -78,6 +74,14 @@ pub fn compare(mix: &BarMap, reference: &BarMap, reference_gain_db: f64) -> Diff
         }));
     }
     difference
+}
+
+/// Mix less reference in dB for powers of a row whose loudest cell has the power
+/// `loudest`; `None` where both are silent.
+pub(crate) fn less((mix, reference): (f64, f64), loudest: f64) -> Option<f64> {
+    let floor = (ROW_FLOOR * loudest).max(FLOOR);
+    let heard = mix.max(reference) > floor;
+    heard.then(|| 10.0 * ((mix + floor) / (reference + floor)).log10())
 }
 
 /// Spread of a cell, or where folded the mean of its row's.

@@ -6,7 +6,8 @@
 //! [`CrossMeter`] hears several tracks together and gives a [`CrossMap`], whose
 //! cross-terms tell the map of their sum at any gains. [`compare`] sets a map
 //! beside another, [`owners`] says whose tracks fill the cells, and
-//! [`LowReading`] reads the low end around its own notes.
+//! [`LowReading`] reads the low end around its own notes. [`Comparison`] is what
+//! people read of it: both sides in few rows, the low end by notes.
 //!
 //! **Time.** The window of a sixteenth is the sixteenth itself. Neighbours fade
 //! into each other shortly before each starts ([`HIGH_FADE_S`], [`LOW_FADE_S`],
@@ -21,6 +22,7 @@
 mod bar_map;
 mod bar_map_json;
 mod bar_map_meter;
+mod comparison;
 mod cross_map;
 mod cross_meter;
 mod decimator;
@@ -29,17 +31,20 @@ mod low_bars;
 mod low_reading;
 mod owners;
 mod rows;
+mod sheet;
 mod slot_feed;
 mod slot_spectra;
 mod transform;
 
 pub use bar_map::{BarMap, Side};
 pub use bar_map_meter::BarMapMeter;
+pub use comparison::{ComparedRow, Comparison, Read};
 pub use cross_map::CrossMap;
 pub use cross_meter::CrossMeter;
 pub use difference::{Difference, compare};
 pub use low_bars::LowBars;
 pub use low_reading::{LowCell, LowGuide, LowNote, LowPlace, LowReading};
-pub use owners::{Owner, Owners, owners};
+pub use owners::{Owner, Owners, owners, sheet_owners};
 pub use rows::Row;
+pub use sheet::{LowRows, RowName, Sheet, SheetRow};
 pub use slot_feed::{HIGH_FADE_S, LEAD_S, LOW_FADE_S};

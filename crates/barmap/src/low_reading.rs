@@ -9,6 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::bar_map::power_db;
 use crate::low_bars::LowBars;
+use crate::rows::note_hz;
 
 /// A kick belongs to a sixteenth from this long before it starts.
 const EARLY_S: f64 = 0.03;
@@ -85,6 +86,19 @@ pub struct LowNote {
     pub end_s: f64,
     /// Its fundamental.
     pub hertz: f64,
+}
+
+impl LowNote {
+    /// The note of a bass line in equal temperament at A4 = 440 Hz, which a piece
+    /// in another tuning misses by up to half a semitone: nothing for these
+    /// places.
+    pub fn of(start_s: f64, end_s: f64, midi: i32) -> Self {
+        Self {
+            start_s,
+            end_s,
+            hertz: note_hz(f64::from(midi)),
+        }
+    }
 }
 
 /// What is known of bass and kick of a passage.
@@ -174,13 +188,18 @@ impl LowReading {
             .map_or(&[], Vec::as_slice)
     }
 
-    /// Level of a place where it plays: the mean over all that was read; `None`
+    /// Power of a place where it plays: the mean over all that was read; `None`
     /// where nothing was.
-    pub fn level_db(&self, place: LowPlace) -> Option<f64> {
+    pub fn power(&self, place: LowPlace) -> Option<f64> {
         let cells = self.place(place);
         let bars: usize = cells.iter().map(|cell| cell.bars).sum();
         let sum: f64 = cells.iter().map(|cell| cell.power * cell.bars as f64).sum();
-        (bars > 0).then(|| sum / bars as f64).and_then(power_db)
+        (bars > 0).then(|| sum / bars as f64)
+    }
+
+    /// The same in dB; `None` for silence too.
+    pub fn level_db(&self, place: LowPlace) -> Option<f64> {
+        self.power(place).and_then(power_db)
     }
 
     /// By place: this reading less another that is turned by `other_gain_db`;

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::bar_map::{BarMap, SILENCE};
+use crate::sheet::Sheet;
 
 /// The track with the largest share of a cell.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -28,27 +29,44 @@ pub struct Owners<Id> {
 /// tracks' own powers, as if nothing cancelled. Tracks whose maps have other
 /// rows or slots than the first are left out.
 pub fn owners<Id: Clone>(tracks: &[(Id, &BarMap)]) -> Owners<Id> {
-    let Some((_, first)) = tracks.first() else {
-        return Owners {
-            slots: 0,
-            rows: 0,
-            cells: Vec::new(),
-        };
-    };
-    let (slots, rows) = (first.slots, first.rows.len());
+    let (slots, rows) = tracks
+        .first()
+        .map_or((0, 0), |(_, map)| (map.slots, map.rows.len()));
     let alike = |map: &BarMap| map.slots == slots && map.rows.len() == rows;
+    find(slots, rows, |row, slot| {
+        let maps = tracks.iter().filter(|(_, map)| alike(map));
+        maps.map(|(id, map)| (id, map.mean(row, slot))).collect()
+    })
+}
+
+/// The same by the rows of sheets, all with the same low rows; the places of
+/// every track read around the notes and kicks of the whole mix.
+pub fn sheet_owners<Id: Clone>(tracks: &[(Id, Sheet)]) -> Owners<Id> {
+    let (slots, rows) = tracks
+        .first()
+        .map_or((0, 0), |(_, sheet)| (sheet.slots, sheet.rows.len()));
+    let alike = |sheet: &Sheet| sheet.slots == slots && sheet.rows.len() == rows;
+    find(slots, rows, |row, slot| {
+        let sheets = tracks.iter().filter(|(_, sheet)| alike(sheet));
+        let power = |sheet: &Sheet| sheet.rows[row].cells.get(slot).copied().flatten();
+        sheets
+            .map(|(id, sheet)| (id, power(sheet).unwrap_or(0.0)))
+            .collect()
+    })
+}
+
+fn find<'a, Id: Clone + 'a>(
+    slots: usize,
+    rows: usize,
+    powers: impl Fn(usize, usize) -> Vec<(&'a Id, f64)>,
+) -> Owners<Id> {
     let cell = |index: usize| {
-        let (row, slot) = (index / slots, index % slots);
-        let mut sum = 0.0;
-        let mut best: Option<(&Id, f64)> = None;
-        for (id, map) in tracks.iter().filter(|(_, map)| alike(map)) {
-            let power = map.mean(row, slot);
-            sum += power;
-            if best.is_none_or(|(_, most)| power > most) {
-                best = Some((id, power));
-            }
-        }
-        let (id, power) = best.filter(|&(_, power)| power > SILENCE)?;
+        let powers = powers(index / slots, index % slots);
+        let sum: f64 = powers.iter().map(|(_, power)| power).sum();
+        let (id, power) = powers
+            .into_iter()
+            .reduce(|best, next| if next.1 > best.1 { next } else { best })
+            .filter(|&(_, power)| power > SILENCE)?;
         Some(Owner {
             id: id.clone(),
             share: power / sum,

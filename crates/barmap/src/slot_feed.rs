@@ -16,7 +16,7 @@ pub const LEAD_S: f64 = 0.008;
 /// Length of the fade above 151 Hz.
 pub const HIGH_FADE_S: f64 = 0.014;
 /// Length of the fade below 151 Hz, where long fades keep rows apart.
-pub const LOW_FADE_S: f64 = 0.04;
+pub const LOW_FADE_S: f64 = 0.03;
 /// A fade takes at most this part of the shortest sixteenth.
 const LONGEST_FADE: f64 = 0.6;
 

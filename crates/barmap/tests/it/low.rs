@@ -2,7 +2,10 @@
 
 use std::f64::consts::PI;
 
-use cupel_barmap::{BarMap, LowBars, LowGuide, LowNote, LowPlace, LowReading};
+use cupel_barmap::{
+    BarMap, Comparison, LowBars, LowGuide, LowNote, LowPlace, LowReading, RowName, Sheet,
+    sheet_owners,
+};
 
 use crate::sound::*;
 
@@ -49,7 +52,8 @@ fn bass(root_hz: f64) -> (Vec<f64>, Vec<LowNote>) {
     (channel, notes)
 }
 
-/// A kick on every beat: falls from 160 Hz to `low_hz` within 60 ms.
+/// A kick on every beat, 3 dB over the bass in peak (common practice, no source):
+/// falls from 160 Hz to `low_hz` within 60 ms.
 fn kick(low_hz: f64) -> (Vec<f64>, Vec<f64>) {
     let mut channel = vec![0.0; (17.0 * RATE_HZ) as usize];
     let times: Vec<f64> = (0..BARS * 4)
@@ -61,7 +65,7 @@ fn kick(low_hz: f64) -> (Vec<f64>, Vec<f64>) {
         for n in 0..(0.25 * RATE_HZ) as usize {
             let t = n as f64 / RATE_HZ;
             phase += 2.0 * PI * (low_hz + (160.0 - low_hz) * (-t / 0.02).exp()) / RATE_HZ;
-            channel[start + n] += 0.5 * (-t / 0.06).exp() * phase.sin();
+            channel[start + n] += 0.8 * (-t / 0.08).exp() * phase.sin();
         }
     }
     (channel, times)
@@ -165,4 +169,82 @@ fn without_notes_nothing_is_read() {
             .iter()
             .all(|&place| reading.level_db(place).is_none())
     );
+}
+
+#[test]
+fn a_comparison_reads_the_low_end_by_notes_where_both_have_them() {
+    let (drum, times) = kick(52.0);
+    let hear = |root_hz: f64, gain: f64| {
+        let (channel, notes) = bass(root_hz);
+        let sum: Vec<f64> = channel
+            .iter()
+            .zip(&drum)
+            .map(|(x, y)| gain * x + y)
+            .collect();
+        let guide = LowGuide {
+            notes,
+            kick_hz: Some(52.0),
+            kick_times_s: times.clone(),
+            kick_length_s: Some(0.1),
+        };
+        let (map, reading) = read(&sum, &guide);
+        (map, reading, guide)
+    };
+    let (mix, reading, guide) = hear(49.0, 0.5);
+    let (reference, other, _) = hear(58.0, 1.0);
+    let compared = Comparison::of((&mix, Some(&reading)), (&reference, Some(&other)), 0.0);
+    let whole = |name: RowName| {
+        compared
+            .rows
+            .iter()
+            .find(|row| row.name == name)
+            .unwrap()
+            .whole_db
+            .unwrap()
+    };
+    for place in [LowPlace::Note, LowPlace::Octave] {
+        let louder = whole(RowName::Place(place));
+        assert!((louder + 6.0).abs() < 1.0, "{place:?}: {louder}");
+    }
+    assert!(whole(RowName::Place(LowPlace::KickBody)).abs() < 1.0);
+    let first_band = compared.rows.iter().find_map(|row| match row.name {
+        RowName::Band { low_hz, .. } => Some(low_hz),
+        RowName::Place(_) => None,
+    });
+    assert!((first_band.unwrap() - 151.13).abs() < 0.01);
+    let json = serde_json::to_string(&compared).unwrap();
+    assert!(
+        json.contains("kick-body") && json.len() < 8_000,
+        "{}",
+        json.len()
+    );
+
+    // Without notes on one side both are read in half octaves.
+    let fixed = Comparison::of((&mix, Some(&reading)), (&reference, None), 0.0);
+    assert!(
+        fixed
+            .rows
+            .iter()
+            .all(|row| matches!(row.name, RowName::Band { .. }))
+    );
+    assert_eq!(fixed.rows.len(), 16);
+
+    // Whose the rows are: each track read around the notes of the mix.
+    let tracks = [("bass", bass(49.0).0), ("kick", drum)].map(|(id, channel)| {
+        let (map, reading) = read(&channel, &guide);
+        (id, Sheet::of(&map, Some(&reading), compared.low_rows))
+    });
+    let owners = sheet_owners(&tracks);
+    let row = |name: RowName| {
+        compared
+            .rows
+            .iter()
+            .position(|row| row.name == name)
+            .unwrap()
+    };
+    let owner =
+        |place: LowPlace, slot: usize| owners.cells[row(RowName::Place(place)) * 16 + slot].clone();
+    assert_eq!(owner(LowPlace::Note, 2).unwrap().id, "bass");
+    assert_eq!(owner(LowPlace::KickBody, 4).unwrap().id, "kick");
+    assert_eq!(owner(LowPlace::KickBody, 2), None);
 }
