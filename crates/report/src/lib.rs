@@ -16,7 +16,8 @@ mod view;
 
 pub use page::page;
 pub use view::{
-    BandResidual, FileNote, FileNotes, LayerRow, LeanRow, LeanView, LeftOut, LoudnessView, Matter,
-    MoveView, MusicFact, NoteWeight, Owner, PassageView, Report, SectionMark, SpectrumBand,
-    SpectrumView, Standing, TrackGain, TrackView, TrustVerdict, TrustView, WorstPlace,
+    BandResidual, BarMapRow, BarMapView, FileNote, FileNotes, LayerRow, LeanRow, LeanView, LeftOut,
+    LoudnessView, Matter, MoveView, MusicFact, NoteWeight, Owner, PassageView, Report, SectionMark,
+    SpectrumBand, SpectrumView, Standing, TrackGain, TrackView, TrustVerdict, TrustView,
+    WorstPlace,
 };

@@ -62,6 +62,34 @@ impl Svg {
         self.path(class, &path);
     }
 
+    /// Straight lines of one class, each from one point to another.
+    pub fn lines(&mut self, class: &str, lines: &[[(f64, f64); 2]]) {
+        let mut path = String::new();
+        for [from, to] in lines {
+            let (x, y) = (px(from.0), px(from.1));
+            let _ = write!(path, "M{x} {y}L{} {}", px(to.0), px(to.1));
+        }
+        self.path(class, &path);
+    }
+
+    /// Triangles of one class.
+    pub fn triangles(&mut self, class: &str, triangles: &[[(f64, f64); 3]]) {
+        let mut path = String::new();
+        for [a, b, c] in triangles {
+            let _ = write!(
+                path,
+                "M{} {}L{} {}L{} {}z",
+                px(a.0),
+                px(a.1),
+                px(b.0),
+                px(b.1),
+                px(c.0),
+                px(c.1)
+            );
+        }
+        self.path(class, &path);
+    }
+
     /// A round mark.
     pub fn disc(&mut self, class: &str, centre: (f64, f64), radius: f64) {
         let (x, y, radius) = (px(centre.0), px(centre.1), px(radius));

@@ -44,6 +44,8 @@ pub struct Report {
     pub loudness: Option<LoudnessView>,
     /// The tracks, in the session's order.
     pub tracks: Vec<TrackView>,
+    /// Energy by sixteenth of the bar, mix and reference.
+    pub bar_map: Option<BarMapView>,
     /// Lean to the left and right; where `None`, the page draws it from `tracks`.
     pub lean: Option<LeanView>,
     /// Bill of health, file by file; files without notes get one common line.
@@ -249,6 +251,42 @@ pub struct Owner {
     pub track: String,
     /// Its share of the energy, 0 to 1.
     pub share: f64,
+}
+
+/// Energy by sixteenth of the bar, averaged over the bars of the passages; the
+/// reference turned so that both are equally loud.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct BarMapView {
+    /// What the drawing shows, in words; written by the page where empty.
+    pub sentence: String,
+    /// Beats in a bar of the mix, each with four sixteenths.
+    pub beats: u32,
+    /// Beats in a bar of the reference, where there is one.
+    pub reference_beats: Option<u32>,
+    /// Rows in rising order, at most 64 are drawn.
+    pub rows: Vec<BarMapRow>,
+}
+
+/// One row of a bar map; lists have an entry a sixteenth or are empty.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct BarMapRow {
+    /// Name of the row, such as `1.3 kHz` or `bass note`.
+    pub label: String,
+    /// Whether it moves with the notes of its side; such rows stand apart.
+    pub by_note: bool,
+    /// Level of the mix; `None` for silence or where it is not read.
+    pub mix_db: Vec<Option<f64>>,
+    /// Level of the reference.
+    pub reference_db: Vec<Option<f64>>,
+    /// Mix less reference; `None` where both are silent, empty where the bars
+    /// have different numbers of beats.
+    pub difference_db: Vec<Option<f64>>,
+    /// Where the difference comes from a layer that one side has not; empty: none.
+    pub arrangement: Vec<bool>,
+    /// Mix less reference over the whole bar.
+    pub whole_db: Option<f64>,
+    /// The track with the largest share of the mix; empty where not known.
+    pub owners: Vec<Option<Owner>>,
 }
 
 /// Loudness over time. The lists start at time 0 and step by `hop_s`.

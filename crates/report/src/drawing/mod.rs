@@ -1,6 +1,11 @@
 //! The drawings: each says in words what it shows, then shows it at two widths.
 
 mod axis;
+mod bar_map;
+mod bar_map_grid;
+mod bar_map_marks;
+mod bar_map_owners;
+mod bar_map_words;
 mod difference;
 mod frame;
 mod lean;
@@ -34,6 +39,7 @@ pub(crate) fn all(report: &Report) -> Vec<Drawing> {
     [
         spectrum::drawing(report),
         difference::drawing(report),
+        bar_map::drawing(report),
         loudness::drawing(report),
         levels::drawing(report),
         lean::drawing(report),

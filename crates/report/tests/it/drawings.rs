@@ -5,7 +5,7 @@ use cupel_report::*;
 use crate::markup::{Element, in_drawing, read, text_of};
 
 /// Numbers of the paths of one class inside a drawing, path by path.
-fn paths(elements: &[&Element], class: &str) -> Vec<Vec<f64>> {
+pub fn paths(elements: &[&Element], class: &str) -> Vec<Vec<f64>> {
     let of_class = elements
         .iter()
         .filter(|one| one.name == "path" && one.has_class(class));
@@ -23,7 +23,7 @@ fn paths(elements: &[&Element], class: &str) -> Vec<Vec<f64>> {
         .collect()
 }
 
-fn texts<'a>(elements: &[&'a Element]) -> Vec<&'a str> {
+pub fn texts<'a>(elements: &[&'a Element]) -> Vec<&'a str> {
     let texts = elements.iter().filter(|one| one.name == "text");
     texts.map(|one| one.text.as_str()).collect()
 }

@@ -49,6 +49,7 @@ fn without_a_reference_there_is_no_difference() {
     let loudness = report.loudness.as_mut().unwrap();
     (loudness.reference, loudness.reference_passage_s) = (None, None);
     report.lean.as_mut().unwrap().reference_db = None;
+    report.bar_map.as_mut().unwrap().reference_beats = None;
     let page = page(&report);
     let elements = read(&page);
     assert!(!page.contains("id=\"difference\""));
@@ -111,6 +112,14 @@ fn spoilt(wrong: f64) -> Report {
     loudness.reference_gain_db = wrong;
     loudness.passage_s = Some((wrong, wrong));
     loudness.sections[1].start_s = wrong;
+    let bar_map = report.bar_map.as_mut().expect("present in the sample");
+    for row in bar_map.rows.iter_mut().step_by(3) {
+        (row.mix_db[5], row.reference_db[6]) = (Some(wrong), Some(wrong));
+        (row.difference_db[7], row.whole_db) = (Some(wrong), Some(wrong));
+        row.owners[8]
+            .iter_mut()
+            .for_each(|owner| owner.share = wrong);
+    }
     for track in &mut report.tracks {
         (track.integrated_lufs, track.sample_peak_dbfs) = (Some(wrong), Some(wrong));
         (track.peak_share, track.net_gain_db) = (Some(wrong), Some(wrong));

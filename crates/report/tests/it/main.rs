@@ -1,5 +1,6 @@
 //! The page as a reader gets it.
 
+mod bar_map;
 mod drawings;
 mod edges;
 mod markup;

@@ -2,6 +2,9 @@
 
 use cupel_report::*;
 
+#[path = "sample_bar_map.rs"]
+mod bar_map;
+
 /// Name, role, group, loudness, peak over loudness, lean, width, middle of its
 /// spectrum in hertz, its width in octaves, gain of the moves.
 type Sketch = (
@@ -440,6 +443,7 @@ pub fn report() -> Report {
                 .to_vec(),
         }),
         tracks: SKETCHES.iter().map(track).collect(),
+        bar_map: Some(bar_map::view()),
         lean: Some(LeanView {
             sentence: String::new(),
             rows: SKETCHES
