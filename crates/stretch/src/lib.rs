@@ -17,6 +17,7 @@
 
 mod balance;
 mod error;
+mod layer;
 mod onsets;
 mod parts;
 mod plan;
@@ -73,9 +74,20 @@ pub fn stretch(
     let passage = plan::Passage::cut(input, sample_rate_hz, plan)?;
     let rate_hz = f64::from(sample_rate_hz);
     let map = TimeMap::new(&passage.anchors);
-    let mut onsets = passage.onsets.clone();
-    onsets.extend(onsets::find(&passage.channels, rate_hz));
-    let boundaries = steepest::boundaries(&passage.channels, rate_hz, &onsets);
-    let parts = Parts::new(&map, &boundaries, &passage, rate_hz);
+    let found = onsets::find(&passage.channels, rate_hz);
+    let all: Vec<f64> = passage
+        .onsets
+        .iter()
+        .copied()
+        .chain(found.all.iter().copied())
+        .collect();
+    let boundaries = |onsets: &[f64]| steepest::boundaries(&passage.channels, rate_hz, onsets);
+    let parts = Parts::new(
+        &map,
+        &boundaries(&all),
+        &boundaries(&found.low),
+        &passage,
+        rate_hz,
+    );
     Ok(balance::render(&passage, &parts, rate_hz))
 }

@@ -28,12 +28,40 @@ const SHORTEST_S: f64 = 0.02;
 ///
 /// It fades in over the `fade_in` frames before its start and out over the
 /// `fade_out` frames before its end, where the next part fades in.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct Part {
     pub input: (i64, i64),
     pub output: (i64, i64),
     pub fade_in: i64,
     pub fade_out: i64,
+    /// Whether a low hit begins it.
+    pub low: bool,
+}
+
+impl Part {
+    /// How much of a place in the passage the part hears: its own sound alone.
+    pub fn heard(&self, place: i64) -> f64 {
+        self.gate(place, self.input)
+    }
+
+    /// How much of the part sounds at a place in the output.
+    pub fn sounds(&self, place: i64) -> f64 {
+        self.gate(place, self.output)
+    }
+
+    fn gate(&self, place: i64, (start, end): (i64, i64)) -> f64 {
+        fade(place - start + self.fade_in, self.fade_in)
+            * (1.0 - fade(place - end + self.fade_out, self.fade_out))
+    }
+}
+
+/// 0 at 0 and below, 1 from `length` on.
+fn fade(place: i64, length: i64) -> f64 {
+    match place {
+        _ if place <= 0 => 0.0,
+        _ if place >= length => 1.0,
+        _ => 0.5 - 0.5 * libm::cos(std::f64::consts::PI * place as f64 / length as f64),
+    }
 }
 
 /// All parts of a loop in order, with the map between them.
@@ -46,7 +74,13 @@ pub(crate) struct Parts<'a> {
 
 impl<'a> Parts<'a> {
     /// Lays out a passage that is cut at `boundaries` (places in its channels).
-    pub fn new(map: &'a TimeMap, boundaries: &[i64], passage: &Passage, rate_hz: f64) -> Self {
+    pub fn new(
+        map: &'a TimeMap,
+        boundaries: &[i64],
+        lows: &[i64],
+        passage: &Passage,
+        rate_hz: f64,
+    ) -> Self {
         let frames = passage.output_frames() as i64;
         let near = SEAM_S * rate_hz;
         let seam = boundaries
@@ -76,6 +110,9 @@ impl<'a> Parts<'a> {
             .iter()
             .zip(cuts.iter().skip(1))
             .map(|(&from, &to)| Part {
+                low: lows
+                    .iter()
+                    .any(|&low| (map.output(low as f64) - from as f64).abs() < shortest as f64),
                 input: (
                     map.input(from as f64).round() as i64,
                     map.input(to as f64).round() as i64,
@@ -93,14 +130,40 @@ impl<'a> Parts<'a> {
         }
     }
 
-    /// Which place of the passage sounds at `output` within `part`.
+    /// What the lows hear as one part, from part `index` on; none where the part does
+    /// not begin with a low hit.
+    pub fn low_part(&self, index: usize) -> Option<Part> {
+        let first = self
+            .parts
+            .get(index)
+            .filter(|part| part.low || index == 0)?;
+        let rest = self.parts.iter().skip(index + 1);
+        let last = rest.take_while(|part| !part.low).last().unwrap_or(first);
+        Some(Part {
+            input: (first.input.0, last.input.1),
+            output: (first.output.0, last.output.1),
+            fade_out: last.fade_out,
+            ..*first
+        })
+    }
+
+    /// Where frames stand in a part after its start, about `hop` apart, the last at its
+    /// end.
+    pub fn middles(&self, part: &Part, hop: i64) -> Vec<(i64, i64)> {
+        let length = part.output.1 - part.output.0;
+        let steps = ((length + hop - 1) / hop).max(1);
+        let inner = (1..steps).map(|step| part.output.0 + length * step / steps);
+        inner
+            .map(|place| (self.input_at(part, place), place))
+            .chain([(part.input.1, part.output.1)])
+            .collect()
+    }
+
+    /// Which place of the passage sounds at a place within a part.
     ///
     /// The hit passes at its own speed; then the place returns to the grid, within
     /// the part or within [`CATCH_UP_S`].
-    pub fn input_at(&self, part: &Part, output: i64) -> i64 {
-        if output >= part.output.1 {
-            return part.input.1;
-        }
+    fn input_at(&self, part: &Part, output: i64) -> i64 {
         let length = (part.output.1 - part.output.0).min(part.input.1 - part.input.0) as f64;
         let hit = self.hit.min(length * HIT_SHARE);
         let since = (output - part.output.0) as f64;

@@ -4,11 +4,15 @@
 const BLOCK_S: f64 = 0.0005;
 
 /// How far an onset is looked for before and after the given time, in seconds.
-const REACH_S: (f64, f64) = (0.015, 0.012);
+const REACH_S: (f64, f64) = (0.025, 0.012);
 
 /// What is compared: this long before and after, in seconds.
 const BEFORE_S: f64 = 0.004;
 const AFTER_S: f64 = 0.003;
+
+/// The first rise counts that is this part of the steepest: a clap is many hits, and a
+/// cut too early costs nothing.
+const FIRST: f64 = 0.3;
 
 /// A cut lies this long before the rise, in seconds.
 const LEAD_S: f64 = 0.001;
@@ -24,13 +28,22 @@ pub(crate) fn boundaries(channels: &[Vec<f64>], rate_hz: f64, onsets: &[f64]) ->
         .map(|&onset| {
             let middle = (onset / block as f64) as usize;
             let range = middle.saturating_sub(blocks(REACH_S.0))..middle + blocks(REACH_S.1);
-            let steepest = range
+            let rises: Vec<(usize, f64)> = range
                 .map(|n| (n, steepness(&energy, n, blocks(BEFORE_S), blocks(AFTER_S))))
-                .fold(
-                    (middle, 0.0),
-                    |best, next| if next.1 > best.1 { next } else { best },
-                )
-                .0;
+                .collect();
+            let most = rises.iter().map(|rise| rise.1).fold(0.0, f64::max);
+            let first = rises.iter().position(|rise| rise.1 >= FIRST * most);
+            // From there on to where it is steepest.
+            let steepest = first
+                .and_then(|first| rises.get(first..))
+                .and_then(|rises| {
+                    let next = rises.iter().zip(rises.iter().skip(1));
+                    next.take_while(|(now, next)| next.1 > now.1)
+                        .last()
+                        .map(|(_, next)| next.0)
+                })
+                .or(first.and_then(|first| rises.get(first)).map(|rise| rise.0))
+                .unwrap_or(middle);
             (steepest * block) as i64 - (LEAD_S * rate_hz) as i64
         })
         .collect();
