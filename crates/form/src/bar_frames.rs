@@ -7,7 +7,7 @@ pub(crate) const SLOTS: usize = 8;
 /// Values a bar has.
 pub(crate) const WIDTH: usize = SLOTS * CRITICAL_BANDS;
 /// How far below its own loud level a band is still heard, dB.
-const RANGE_DB: f32 = 40.0;
+pub(crate) const RANGE_DB: f32 = 40.0;
 /// Share of the slots that are softer than a band's loud level.
 const LOUD: f64 = 0.95;
 /// A layer plays where it is no further below its own loud level, dB.

@@ -1,6 +1,7 @@
 //! Which sections are busiest, and the busiest passage.
 
 use crate::bar_frames::Bars;
+use crate::semi_markov::Run;
 use cupel_measure::{CRITICAL_BANDS, LoudnessCurve};
 
 /// How far a busiest section may lie below the best, LU and layers.
@@ -15,10 +16,10 @@ const SHORT: usize = 8;
 const WITHOUT_BARS_S: f64 = 25.0;
 
 /// Marks the busiest sections: as many layers and as loud as the best.
-pub(crate) fn busiest(bars: &Bars, cuts: &[usize]) -> Vec<bool> {
+pub(crate) fn busiest(bars: &Bars, cut: &[Run]) -> Vec<bool> {
     let of = |value: &dyn Fn(usize) -> f32| -> Vec<f32> {
-        cuts.windows(2)
-            .map(|cut| (cut[0]..cut[1]).map(value).sum::<f32>() / (cut[1] - cut[0]) as f32)
+        cut.iter()
+            .map(|run| (run.from..run.to).map(value).sum::<f32>() / (run.to - run.from) as f32)
             .collect()
     };
     let loudness = of(&|bar| bars.loudness[bar]);
@@ -60,7 +61,7 @@ fn fullness(bars: &Bars, bar: usize) -> f32 {
 /// Bars of the busiest passage, 16, else 8 to 15, within one busiest section.
 pub(crate) fn passage(
     bars: &Bars,
-    cuts: &[usize],
+    cut: &[Run],
     busiest: &[bool],
 ) -> Option<std::ops::Range<usize>> {
     let slack = if bars.layers.is_empty() {
@@ -75,14 +76,14 @@ pub(crate) fn passage(
             / (to - from) as f32
     };
     let mut found: Option<(f32, std::ops::Range<usize>)> = None;
-    for (cut, _) in cuts.windows(2).zip(busiest).filter(|(_, busy)| **busy) {
-        let length = match cut[1] - cut[0] {
+    for (run, _) in cut.iter().zip(busiest).filter(|(_, busy)| **busy) {
+        let length = match run.to - run.from {
             LONG.. => LONG,
             whole @ SHORT.. => whole,
             _ => SHORT.min(bars.count()),
         };
-        let last = (bars.count() - length).min(cut[0].max(cut[1].saturating_sub(length)));
-        for from in cut[0].min(last)..=last {
+        let last = (bars.count() - length).min(run.from.max(run.to.saturating_sub(length)));
+        for from in run.from.min(last)..=last {
             let value = score(from, from + length);
             if found.as_ref().is_none_or(|(best, _)| value > *best + 0.01) {
                 found = Some((value, from..from + length));

@@ -5,19 +5,16 @@ use cupel_rhythm::Grid;
 
 use crate::bar_frames::Bars;
 use crate::busiest::{busiest, loudest_stretch, passage};
+use crate::certainty::{expected_f, sure};
+use crate::features::Features;
 use crate::form::{Form, Passage, Section};
-use crate::naming::names;
-use crate::segmentation::best_cut;
-use crate::similarity::Similarity;
+use crate::music_end::music_end;
+use crate::naming::name;
+use crate::semi_markov::Lattice;
+use crate::{weights_mix, weights_tracks};
 
-/// Mean distance at which two bars are alike to 1/e, dB.
-const WIDTH_DB: f32 = 4.0;
 /// Fewest bars that have a form.
 const FEWEST_BARS: usize = 4;
-/// How far the loudness after the music's end lies below the bar before it, LU.
-const TAIL_DROP: f32 = 8.0;
-/// Longest tail, bars.
-const LONGEST_TAIL: f64 = 3.0;
 
 /// What the form of a file is read from.
 #[derive(Clone, Copy, Debug)]
@@ -50,68 +47,63 @@ pub fn find_form(input: &FormInput<'_>) -> Form {
     })
 }
 
-fn form_on_bars(input: &FormInput<'_>) -> Option<Form> {
+/// The bars of a file up to the music's end; `None` where there are too few, or
+/// silence.
+pub(crate) fn read(input: &FormInput<'_>) -> Option<(Bars, Features)> {
     let mut lines_s = input.grid.bars_s(input.seconds);
     lines_s.push(input.seconds);
     if lines_s.len() <= FEWEST_BARS || input.loudness.k_power.iter().all(|&p| p <= 0.0) {
         return None;
     }
     let bars = Bars::read(lines_s, input.bands, input.loudness, input.layers);
-    let count = music_end(&bars);
-    if count < FEWEST_BARS {
-        return None;
-    }
-    let alike = Similarity::of(&bars, WIDTH_DB);
-    let cuts = best_cut(&alike, count);
-    let busy = busiest(&bars, &cuts);
-    let names = names(&bars, &cuts, &busy);
-    let mut sections: Vec<Section> = cuts
-        .windows(2)
-        .zip(names)
-        .zip(&busy)
-        .map(|((cut, name), &busiest)| Section {
-            name,
-            start_s: bars.lines_s[cut[0]].max(0.0),
-            end_s: bars.lines_s[cut[1]],
-            busiest,
-        })
-        .collect();
-    if let Some(first) = sections.first_mut() {
-        first.start_s = 0.0;
-    }
-    let passage = passage(&bars, &cuts, &busy).map(|range| Passage {
-        start_s: bars.lines_s[range.start].max(0.0),
-        end_s: bars.lines_s[range.end],
+    let count = music_end(&bars.lines_s, input.loudness);
+    let features = (count >= FEWEST_BARS).then(|| Features::of(&bars, count))?;
+    Some((bars, features))
+}
+
+fn form_on_bars(input: &FormInput<'_>) -> Option<Form> {
+    let (bars, features) = read(input)?;
+    let weights = if input.layers.is_empty() {
+        &weights_mix::WEIGHTS
+    } else {
+        &weights_tracks::WEIGHTS
+    };
+    let lattice = Lattice::of(&features, weights);
+    let cut = lattice.best();
+    let busy = busiest(&bars, &cut);
+    let expected_f = expected_f(&cut, &lattice.boundaries());
+    let time_s = |bar: usize| bars.lines_s[bar].max(0.0);
+    let sections = cut.iter().zip(&busy).map(|(run, &busiest)| Section {
+        name: name(*run),
+        start_s: if run.from == 0 { 0.0 } else { time_s(run.from) },
+        end_s: if run.to == features.count() {
+            end_s(&bars, run.to)
+        } else {
+            time_s(run.to)
+        },
+        busiest,
+    });
+    let passage = passage(&bars, &cut, &busy).map(|range| Passage {
+        start_s: time_s(range.start),
+        end_s: time_s(range.end),
     });
     Some(Form {
-        sections,
+        sections: sections.collect(),
         passage,
-        sure: 0.5 * input.grid.sure_tempo,
+        sure: sure(expected_f, input.grid.sure_tempo),
     })
 }
 
-/// Bars up to the music's end: what follows it is a last decay or silence of
-/// more than a bar.
-fn music_end(bars: &Bars) -> usize {
+/// Where the last section ends: with the music, or with the file where that lies
+/// less than a bar later.
+fn end_s(bars: &Bars, count: usize) -> f64 {
     let lines = &bars.lines_s;
-    let (count, end_s) = (bars.count(), lines[lines.len() - 1]);
-    let bar_s = lines[1] - lines[0];
-    for end in (1..count).rev() {
-        let rest_s = end_s - lines[end];
-        if rest_s <= bar_s {
-            continue;
-        }
-        let before = bars.loudness[end - 1];
-        let after = bars.loudness[end..].iter().copied().fold(-100.0, f32::max);
-        let silent = after < -60.0;
-        if rest_s > LONGEST_TAIL * bar_s && !silent {
-            break;
-        }
-        if before > -60.0 && after < before - TAIL_DROP {
-            return end;
-        }
+    let file_s = lines[lines.len() - 1];
+    if file_s - lines[count] <= lines[1] - lines[0] {
+        file_s
+    } else {
+        lines[count]
     }
-    count
 }
 
 #[cfg(test)]

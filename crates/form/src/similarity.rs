@@ -3,12 +3,50 @@
 //! A bounded kernel of the distance between bars, so that a single odd bar (a
 //! fill, a gap) costs a run no more than any other odd bar would.
 
-use crate::bar_frames::Bars;
+use crate::bar_frames::{Bars, SLOTS};
+use crate::features::LONGEST;
+use cupel_measure::CRITICAL_BANDS;
 
-/// Longest run looked at as one section, bars.
-pub(crate) const LONGEST: usize = 96;
+/// What is compared, and how finely.
+pub(crate) struct Kernel {
+    /// Mean distance at which likeness has fallen to 1/e, dB.
+    width_db: f32,
+    /// Bands compared; none compares layers.
+    first: usize,
+    last: usize,
+}
 
-/// Sums of the similarity of all pairs of bars.
+impl Kernel {
+    pub const fn bands(width_db: f32, bands: std::ops::Range<usize>) -> Self {
+        Self {
+            width_db,
+            first: bands.start,
+            last: bands.end,
+        }
+    }
+
+    pub const fn layers(width_db: f32) -> Self {
+        Self {
+            width_db,
+            first: 0,
+            last: 0,
+        }
+    }
+
+    /// The values compared, bar after bar, and how many a bar has.
+    fn values(&self, bars: &Bars) -> (Vec<f32>, usize) {
+        if self.last == 0 {
+            let rows =
+                (0..bars.count()).flat_map(|bar| bars.layers.iter().map(move |layer| layer[bar]));
+            return (rows.collect(), bars.layers.len());
+        }
+        let slots = bars.levels.chunks_exact(CRITICAL_BANDS);
+        let rows = slots.flat_map(|slot| &slot[self.first..self.last]).copied();
+        (rows.collect(), (self.last - self.first) * SLOTS)
+    }
+}
+
+/// Sums of the likeness of all pairs of bars.
 pub(crate) struct Similarity {
     bars: usize,
     /// `sums[i * (bars + 1) + j]`: sum over all pairs with rows below i and
@@ -17,15 +55,17 @@ pub(crate) struct Similarity {
 }
 
 impl Similarity {
-    /// Compares all pairs; `width_db` is the mean distance at which likeness has
-    /// fallen to 1/e.
-    pub fn of(bars: &Bars, width_db: f32) -> Self {
-        let count = bars.count();
+    /// Compares all pairs of the first `count` bars; without values (no layers)
+    /// all are alike.
+    pub fn of(bars: &Bars, kernel: &Kernel, count: usize) -> Self {
+        let (values, width) = kernel.values(bars);
         let mut alike = vec![0.0_f32; count * count];
         for i in 0..count {
             alike[i * count + i] = 1.0;
+            let row = &values[i * width..(i + 1) * width];
             for j in i + 1..count.min(i + LONGEST) {
-                let value = (-distance_db(bars, i, j) / width_db).exp();
+                let apart = summed_difference(row, &values[j * width..(j + 1) * width]);
+                let value = (-apart / (width.max(1) as f32 * kernel.width_db)).exp();
                 alike[i * count + j] = value;
                 alike[j * count + i] = value;
             }
@@ -58,28 +98,20 @@ impl Similarity {
     }
 }
 
-/// Mean difference of two bars, dB; layers count as much as all bands together.
-fn distance_db(bars: &Bars, i: usize, j: usize) -> f32 {
-    let bands = mean_difference(bars.row(i), bars.row(j));
-    if bars.layers.is_empty() {
-        return bands;
-    }
-    let layers = bars
-        .layers
-        .iter()
-        .map(|layer| (layer[i] - layer[j]).abs())
-        .sum::<f32>()
-        / bars.layers.len() as f32;
-    0.5 * (bands + layers)
-}
-
-fn mean_difference(a: &[f32], b: &[f32]) -> f32 {
+fn summed_difference(a: &[f32], b: &[f32]) -> f32 {
     // eight running sums, so that the compiler can use wide registers
     let mut sums = [0.0_f32; 8];
-    for (a, b) in a.chunks_exact(8).zip(b.chunks_exact(8)) {
+    let (whole_a, whole_b) = (a.chunks_exact(8), b.chunks_exact(8));
+    let rest: f32 = whole_a
+        .remainder()
+        .iter()
+        .zip(whole_b.remainder())
+        .map(|(a, b)| (a - b).abs())
+        .sum();
+    for (a, b) in whole_a.zip(whole_b) {
         for ((sum, a), b) in sums.iter_mut().zip(a).zip(b) {
             *sum += (a - b).abs();
         }
     }
-    sums.iter().sum::<f32>() / a.len().max(1) as f32
+    rest + sums.iter().sum::<f32>()
 }
