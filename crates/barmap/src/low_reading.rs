@@ -5,6 +5,7 @@
 //! the kick around its own fundamental. Edges lie halfway between partials, as
 //! far from each as the window of a sixteenth can tell.
 
+use cupel_harmony::Note;
 use serde::{Deserialize, Serialize};
 
 use crate::bar_map::power_db;
@@ -20,8 +21,18 @@ const SMEAR: f64 = 0.01;
 const SMEAR_UNDER: f64 = 0.1;
 /// A note is read where it fills this part of a sixteenth.
 const LEAST_PART: f64 = 0.5;
+const KICK_LOWS_HZ: (f64, f64) = (25.0, 150.0);
 /// How long a kick covers the bass where nobody says how long it is.
 const KICK_S: f64 = 0.12;
+
+/// Places that hang on a kick's fundamental, and those that hang on a note's.
+const KICK_PLACES: [LowPlace; 2] = [LowPlace::KickBody, LowPlace::KickPunch];
+const BASS_PLACES: [LowPlace; 4] = [
+    LowPlace::UnderNote,
+    LowPlace::Note,
+    LowPlace::Octave,
+    LowPlace::AboveOctave,
+];
 
 /// A place of the low end, with its edges in multiples of the note's (or
 /// kick's) fundamental.
@@ -40,28 +51,33 @@ pub enum LowPlace {
     KickBody,
     /// Where a kick falls from: 1.5 to 3.5.
     KickPunch,
+    /// All of a kick's lows, 25 Hz to 150 Hz, wherever its fundamental is.
+    KickLows,
 }
 
 impl LowPlace {
     /// All places, bass first.
-    pub const ALL: [Self; 6] = [
+    pub const ALL: [Self; 7] = [
         Self::UnderNote,
         Self::Note,
         Self::Octave,
         Self::AboveOctave,
         Self::KickBody,
         Self::KickPunch,
+        Self::KickLows,
     ];
 
-    /// Edges in multiples of the fundamental.
-    pub fn edges(self) -> (f64, f64) {
-        match self {
+    /// Its edges around a fundamental.
+    pub fn edges_hz(self, fundamental_hz: f64) -> (f64, f64) {
+        let (from, to) = match self {
             Self::UnderNote => (0.0, 0.7),
             Self::Note | Self::KickBody => (0.7, 1.5),
             Self::Octave => (1.5, 2.5),
             Self::AboveOctave => (2.5, 4.5),
             Self::KickPunch => (1.5, 3.5),
-        }
+            Self::KickLows => return KICK_LOWS_HZ,
+        };
+        (from * fundamental_hz, to * fundamental_hz)
     }
 
     fn smear(self) -> f64 {
@@ -71,9 +87,22 @@ impl LowPlace {
         }
     }
 
+    /// Its name for people, such as `bass note`.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::UnderNote => "under note",
+            Self::Note => "bass note",
+            Self::Octave => "octave",
+            Self::AboveOctave => "overtones",
+            Self::KickBody => "kick body",
+            Self::KickPunch => "kick punch",
+            Self::KickLows => "kick lows",
+        }
+    }
+
     /// Whether the place hangs on the kick.
     pub fn is_kick(self) -> bool {
-        matches!(self, Self::KickBody | Self::KickPunch)
+        matches!(self, Self::KickBody | Self::KickPunch | Self::KickLows)
     }
 }
 
@@ -89,14 +118,13 @@ pub struct LowNote {
 }
 
 impl LowNote {
-    /// The note of a bass line in equal temperament at A4 = 440 Hz, which a piece
-    /// in another tuning misses by up to half a semitone: nothing for these
-    /// places.
-    pub fn of(start_s: f64, end_s: f64, midi: i32) -> Self {
+    /// A note of a bass line in a piece tuned `tuning_cents` off A4 = 440 Hz.
+    pub fn of(note: &Note, tuning_cents: f64) -> Self {
+        let midi = f64::from(note.midi) + 0.01 * (note.cents_off + tuning_cents);
         Self {
-            start_s,
-            end_s,
-            hertz: note_hz(f64::from(midi)),
+            start_s: note.start_s,
+            end_s: note.end_s,
+            hertz: note_hz(midi),
         }
     }
 }
@@ -159,22 +187,21 @@ impl LowReading {
         let mut cells = vec![vec![LowCell::default(); slots]; LowPlace::ALL.len()];
         for (sixteenth, pair) in starts_s.windows(2).enumerate() {
             let span_s = (pair[0], pair[1]);
-            let hit = guide.kick_starts(span_s);
-            let kick = guide.kick_hz.filter(|_| hit);
-            let bass = guide.note_hz(span_s).filter(|_| !guide.covered(span_s));
-            for (hertz, of_kick) in [(bass, false), (kick, true)] {
-                let Some(hertz) = hertz else { continue };
-                let powers = LowPlace::ALL.map(|place| {
-                    let (from, to) = place.edges();
-                    let known = place.is_kick() == of_kick && to * hertz < LowBars::top_hz();
-                    known.then(|| low.between(sixteenth, from * hertz, to * hertz))
-                });
-                let loudest = powers.iter().flatten().copied().fold(0.0, f64::max);
-                for ((row, power), place) in cells.iter_mut().zip(powers).zip(LowPlace::ALL) {
-                    if let Some(power) = power {
-                        row[sixteenth % slots].take(power.max(place.smear() * loudest));
-                    }
+            let mut take = |place: LowPlace, power: f64| {
+                if let Some(row) = cells.get_mut(place as usize) {
+                    row[sixteenth % slots].take(power);
                 }
+            };
+            if guide.kick_starts(span_s) {
+                let (from_hz, to_hz) = KICK_LOWS_HZ;
+                take(LowPlace::KickLows, low.between(sixteenth, from_hz, to_hz));
+                if let Some(hertz) = guide.kick_hz {
+                    read(low, sixteenth, hertz, &KICK_PLACES, &mut take);
+                }
+            }
+            let bass = guide.note_hz(span_s).filter(|_| !guide.covered(span_s));
+            if let Some(hertz) = bass {
+                read(low, sixteenth, hertz, &BASS_PLACES, &mut take);
             }
         }
         Self { slots, cells }
@@ -182,10 +209,7 @@ impl LowReading {
 
     /// The sixteenths of a place.
     pub fn place(&self, place: LowPlace) -> &[LowCell] {
-        let index = LowPlace::ALL.iter().position(|&one| one == place);
-        index
-            .and_then(|index| self.cells.get(index))
-            .map_or(&[], Vec::as_slice)
+        self.cells.get(place as usize).map_or(&[], Vec::as_slice)
     }
 
     /// Power of a place where it plays: the mean over all that was read; `None`
@@ -215,6 +239,28 @@ impl LowReading {
                 )
             })
             .collect()
+    }
+}
+
+/// Reads places around a fundamental, each with at least the smear of the loudest.
+fn read(
+    low: &LowBars,
+    sixteenth: usize,
+    hertz: f64,
+    places: &[LowPlace],
+    take: &mut impl FnMut(LowPlace, f64),
+) {
+    let known = places.iter().filter_map(|&place| {
+        let (from_hz, to_hz) = place.edges_hz(hertz);
+        let power = || low.between(sixteenth, from_hz, to_hz);
+        (to_hz < LowBars::top_hz()).then(|| (place, power()))
+    });
+    let powers: Vec<(LowPlace, f64)> = known.collect();
+    let loudest = powers
+        .iter()
+        .fold(0.0, |most: f64, &(_, power)| most.max(power));
+    for (place, power) in powers {
+        take(place, power.max(place.smear() * loudest));
     }
 }
 

@@ -1,6 +1,7 @@
 //! A bar map in the few rows that people read: the low end around its own notes,
 //! and bands of two third octaves above.
 
+use cupel_units::read_hertz;
 use serde::{Deserialize, Serialize};
 
 use crate::bar_map::BarMap;
@@ -10,9 +11,9 @@ use crate::rows::Row;
 /// Semitones or third octaves in a row of a sheet.
 const SEMITONES: usize = 6;
 const THIRDS: usize = 2;
-/// The row under the note is left out where it holds less than this part (-8 dB)
-/// of the note: nearer to it, it is smear.
-const LEAST_UNDER: f64 = 0.16;
+/// The row under the note is there where it holds more than this part (-4 dB) of
+/// the note: fainter, it may be smear or what is left of a kick.
+const LEAST_UNDER: f64 = 0.4;
 
 /// What a row of a sheet is.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -27,6 +28,26 @@ pub enum RowName {
     },
     /// A place that moves with note or kick.
     Place(LowPlace),
+}
+
+impl RowName {
+    /// Its name for people: the place, or the middle of the band.
+    pub fn words(self) -> String {
+        match self {
+            Self::Place(place) => place.words().to_owned(),
+            Self::Band { low_hz, high_hz } => {
+                let middle = (low_hz * high_hz).sqrt();
+                // Two figures say enough.
+                let step = 10f64.powf(middle.max(1.0).log10().floor() - 1.0);
+                read_hertz((middle / step).round() * step)
+            }
+        }
+    }
+
+    /// Whether the row moves with note or kick.
+    pub fn is_by_note(self) -> bool {
+        matches!(self, Self::Place(_))
+    }
 }
 
 /// One row of a sheet.
@@ -52,8 +73,10 @@ pub struct Sheet {
 /// Which rows a sheet has below 151 Hz.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct LowRows {
-    /// The places of the kick.
+    /// The places of the kick around its fundamental.
     pub kick: bool,
+    /// All of its lows, where fundamentals are not known.
+    pub kick_lows: bool,
     /// The places of the bass note; without them half octaves.
     pub bass: bool,
     /// And the place under the note.
@@ -74,22 +97,33 @@ impl LowRows {
             power(LowPlace::UnderNote) > LEAST_UNDER * power(LowPlace::Note)
         };
         let bass = all(LowPlace::Note);
+        let kick = all(LowPlace::KickBody);
         Self {
-            kick: all(LowPlace::KickBody),
+            kick,
+            kick_lows: !kick && all(LowPlace::KickLows),
             bass,
             under_note: bass && readings.iter().flatten().any(under),
         }
     }
 
     fn places(self) -> impl Iterator<Item = LowPlace> {
-        use LowPlace::{AboveOctave, KickBody, KickPunch, Note, Octave, UnderNote};
-        [KickBody, KickPunch, UnderNote, Note, Octave, AboveOctave]
-            .into_iter()
-            .filter(move |place| match place {
-                UnderNote => self.under_note,
-                place if place.is_kick() => self.kick,
-                _ => self.bass,
-            })
+        use LowPlace::{AboveOctave, KickBody, KickLows, KickPunch, Note, Octave, UnderNote};
+        [
+            KickLows,
+            KickBody,
+            KickPunch,
+            UnderNote,
+            Note,
+            Octave,
+            AboveOctave,
+        ]
+        .into_iter()
+        .filter(move |place| match place {
+            UnderNote => self.under_note,
+            KickLows => self.kick_lows,
+            place if place.is_kick() => self.kick,
+            _ => self.bass,
+        })
     }
 }
 

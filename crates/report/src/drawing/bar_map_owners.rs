@@ -16,24 +16,41 @@ pub(super) fn codes(rows: &[BarMapRow]) -> Vec<(char, String)> {
         }
     }
     counts.sort_by_key(|(_, count)| std::cmp::Reverse(*count));
+    let names: Vec<&str> = counts.iter().map(|(name, _)| name.as_str()).collect();
+    let shared = shared_start(&names);
     let mut taken: Vec<char> = Vec::new();
-    counts
-        .into_iter()
-        .map(|(name, _)| {
-            let own = name
-                .chars()
-                .flat_map(char::to_uppercase)
-                .filter(|letter| letter.is_alphanumeric());
+    let codes: Vec<char> = names
+        .iter()
+        .map(|name| {
+            let own = name.chars().skip(shared).filter(|one| one.is_alphabetic());
             let code = own
+                .flat_map(char::to_uppercase)
                 .chain('A'..='Z')
                 .chain('a'..='z')
                 .chain('0'..='9')
                 .find(|letter| !taken.contains(letter));
-            let code = code.unwrap_or('?');
-            taken.push(code);
-            (code, name)
+            taken.extend(code);
+            code.unwrap_or('?')
         })
-        .collect()
+        .collect();
+    let names = counts.iter().map(|(name, _)| name.clone());
+    codes.into_iter().zip(names).collect()
+}
+
+/// How many characters all names begin with; none for a single name.
+fn shared_start(names: &[&str]) -> usize {
+    let Some((first, others)) = names.split_first().filter(|(_, others)| !others.is_empty()) else {
+        return 0;
+    };
+    let same = |other: &&str| {
+        let pairs = first.chars().zip(other.chars());
+        pairs.take_while(|(one, other)| one == other).count()
+    };
+    let shared = others.iter().map(same).min().unwrap_or(0);
+    // Back to where a word begins.
+    let start: Vec<char> = first.chars().take(shared).collect();
+    let words = start.iter().rposition(|one| !one.is_alphabetic());
+    words.map_or(0, |last| last + 1)
 }
 
 /// The letters and names, in lines of at most `width` pixels.

@@ -18,8 +18,9 @@ pub(super) fn heading(shown: &Shown) -> String {
         Some((row, gap)) if gap.abs() >= ALIKE_DB => {
             let side = if *gap < 0.0 { "below" } else { "above" };
             let gap = gap.abs();
+            let the = if row.by_note { "the " } else { "" };
             format!(
-                "Over the bar the mix is farthest from the reference at {}: {gap:.1} dB {side} it",
+                "Over the bar the mix is farthest from the reference at {the}{}: {gap:.1} dB {side} it",
                 row.label
             )
         }
@@ -132,7 +133,7 @@ fn cells(shown: &Shown) -> String {
     if told.is_empty() {
         return String::new();
     }
-    format!(" Most of all: {}.", told.join("; "))
+    format!(" Single sixteenths: {}.", told.join("; "))
 }
 
 /// `beat 2`, or `sixteenth 3 of beat 2`.

@@ -115,7 +115,7 @@ fn wedges_point_up_where_the_mix_has_more() {
     }
     assert_eq!(
         text_of(&elements, "bar-map"),
-        "Over the bar the mix is farthest from the reference at bass note: 12.0 dB above it"
+        "Over the bar the mix is farthest from the reference at the bass note: 12.0 dB above it"
     );
     let text = text_of(&elements, "bar-map-wide-d");
     assert!(
@@ -138,6 +138,29 @@ fn territories_carry_names_or_letters() {
     assert!(texts.contains(&"B = Bass, O = Bongos"), "{texts:?}");
     // Shaded where one has more than half.
     assert_eq!(widths(&paths(&drawing, "pale")).len(), 2);
+}
+
+#[test]
+fn letters_come_from_what_tells_names_apart() {
+    let mut view = view();
+    let names = [
+        "song_01 Kick",
+        "song_02 sub+bass",
+        "song_03 OH hat",
+        "song_04 kit",
+    ];
+    view.rows[1].owners = names.iter().map(|name| owner(name, 0.9)).collect();
+    view.rows[0].owners = vec![owner(names[0], 0.9); 3];
+    let elements = read(&drawn(view));
+    let texts = texts(&in_drawing(&elements, "bar-map-wide-t")).join(" ");
+    for entry in [
+        "K = song_01 Kick",
+        "S = song_02 sub+bass",
+        "O = song_03 OH hat",
+        "I = song_04 kit",
+    ] {
+        assert!(texts.contains(entry), "{entry}: {texts}");
+    }
 }
 
 #[test]
