@@ -42,20 +42,12 @@ fn show(
     let grid = find_grid(&curve, settings);
     let grid_s = start.elapsed().as_secs_f64();
     if rows {
-        print!("{{\"file\": {file:?}, \"skip\": {skip_s}, \"rows\": [");
-        for (index, row) in fitting::rows(&curve).iter().enumerate() {
-            let comma = if index > 0 { ", " } else { "" };
-            print!(
-                "{comma}[{}, {}, {}, {:?}, {:?}, {}]",
-                row.period_s, row.offset_s, row.first_s, row.beat, row.bars, row.agreement
-            );
-        }
-        println!("]}}");
+        print_features(file, skip_s, &curve);
         return Ok(());
     }
     let show = |value: Option<f64>| value.map_or("null".to_owned(), |x| x.to_string());
     println!(
-        "{{\"file\": {file:?}, \"skip\": {skip_s}, \"kind\": \"{:?}\", \"tempo_bpm\": {}, \"beat_offset_s\": {}, \"beats_per_bar\": {}, \"first_downbeat_s\": {}, \"swing\": {}, \"sure_tempo\": {}, \"sure_downbeat\": {}, \"beats\": {}, \"meter_s\": {meter_s:.4}, \"grid_s\": {grid_s:.4}}}",
+        "{{\"file\": {file:?}, \"skip\": {skip_s}, \"kind\": \"{:?}\", \"tempo_bpm\": {}, \"beat_offset_s\": {}, \"beats_per_bar\": {}, \"first_downbeat_s\": {}, \"swing\": {}, \"sure_tempo\": {}, \"sure_downbeat\": {}, \"beat_list\": {:?}, \"bar_list\": {:?}, \"meter_s\": {meter_s:.4}, \"grid_s\": {grid_s:.4}}}",
         grid.kind,
         show(grid.tempo_bpm),
         show(grid.beat_offset_s),
@@ -64,9 +56,61 @@ fn show(
         show(grid.swing),
         grid.sure_tempo,
         grid.sure_downbeat,
-        grid.beats_s.len(),
+        grid.beats_s,
+        if grid.beats_s.is_empty() {
+            Vec::new()
+        } else {
+            grid.bars_s(curve.seconds())
+        },
     );
     Ok(())
+}
+
+/// One JSON object: the grid candidates of the file and of the file in even time.
+fn print_features(file: &str, skip_s: f64, curve: &OnsetCurve) {
+    let list = |values: &[f64]| {
+        let words: Vec<String> = values.iter().map(|x| format!("{x:.5}")).collect();
+        format!("[{}]", words.join(","))
+    };
+    let offers = fitting::offers(curve);
+    let offers: Vec<String> = offers
+        .iter()
+        .map(|offer| {
+            let quick = offer
+                .quick
+                .iter()
+                .map(|(period_s, offset_s, features)| {
+                    format!("[{period_s},{offset_s},{}]", list(features))
+                })
+                .collect::<Vec<_>>();
+            let rows = offer
+                .rows
+                .iter()
+                .map(|row| {
+                    let bars: Vec<String> = row.bars.iter().map(|bar| list(bar)).collect();
+                    format!(
+                        "[{},{},{},{},{},[{}]]",
+                        row.period_s,
+                        row.offset_s,
+                        row.first_s,
+                        list(&row.proof),
+                        list(&row.beat),
+                        bars.join(",")
+                    )
+                })
+                .collect::<Vec<_>>();
+            format!(
+                "{{\"quick\":[{}],\"rows\":[{}],\"file_s\":{}}}",
+                quick.join(","),
+                rows.join(","),
+                list(&offer.file_s)
+            )
+        })
+        .collect();
+    println!(
+        "{{\"file\":{file:?},\"skip\":{skip_s},\"offers\":[{}]}}",
+        offers.join(",")
+    );
 }
 
 /// The onsets of a file or a sum, and the seconds the meter took.

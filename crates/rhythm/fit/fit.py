@@ -1,116 +1,148 @@
-"""Fits src/weights.rs.
+"""Fits the weights of src/weights.rs on the rows of dump.py; cross-validates by seed.
 
-usage: fit.py ROOT OUT.rs
-
-ROOT/c/STYLE_SEED/ holds generated pieces (examples/make.rs of the demo crate, `clean`),
-ROOT/f/STYLE_SEED.MIX.CUT.json the rows that `examples/grid.rs --features` prints for each
-(MIX is `bounce` or `reference`; CUT names the part cut off). Even seeds are fitted on, odd
-seeds tried. Needs numpy and scipy.
+usage: ROOT=DIR fit.py, then write_weights.py OUT.rs
 """
-import json,glob,os,sys,numpy as np
+import sys,glob,pickle,os,numpy as np
+ROOT=os.environ['ROOT']
 from scipy.optimize import minimize
-ROOT,OUT=sys.argv[1:3]
-def truth(d,m):
-    t=json.load(open(f'{ROOT}/c/{d}/truth.json'))
-    r=t if m=='bounce' else t['reference']
-    return {k:r[k] for k in('tempo_bpm','beats_per_bar','first_downbeat_s','swing')}
-data=[]
-for f in sorted(glob.glob(f'{ROOT}/f/*.json')):
-    d,m,c,_=os.path.basename(f).split('.')
-    try: j=json.load(open(f))
-    except Exception: continue
-    t=truth(d,m); t['first_downbeat_s']-=j['skip']
-    rows=j['rows']
-    if not rows: print('no rows',f); continue
-    t['agr']=[r[5] for r in rows]; P=np.array([r[0] for r in rows]);O=np.array([r[1] for r in rows]);F=np.array([r[2] for r in rows])
-    X=np.array([r[3] for r in rows]);B=np.array([r[4] for r in rows])
-    T=60/t['tempo_bpm']
-    ph=(O-t['first_downbeat_s'])/T; ph=(ph-np.round(ph))*T
-    ok=(abs(P/T-1)<0.002)&(abs(ph)<0.015)
-    data.append(dict(name=f'{d}.{m}.{c}',seed=int(d.split('_')[1]),style=d.split('_')[0],t=t,P=P,O=O,F=F,X=X,B=B,ok=ok,T=T,ph=ph))
-print(len(data),'no right candidate:',[ (x['name'],round(60/x['T'],2),np.round(60/x['P'],2).tolist()[:12]) for x in data if not x['ok'].any()][:12], sum(not x['ok'].any() for x in data))
-def fit(groups,lam,w0=None):
-    # groups: list of (X,label mask); conditional logit
-    n=groups[0][0].shape[1]
-    A=np.vstack([g[0] for g in groups]); idx=np.concatenate([[i]*len(g[0]) for i,g in enumerate(groups)])
-    Y=np.concatenate([g[1] for g in groups]); N=len(groups)
-    sd=A.std(0)+1e-6
-    A=A/sd
-    starts=np.r_[0,np.cumsum([len(g[0]) for g in groups])[:-1]]
-    def f(w):
-        s=A@w; mx=np.maximum.reduceat(s,starts); e=np.exp(s-mx[idx]); Z=np.add.reduceat(e,starts); p=e/Z[idx]
-        eo=np.where(Y,e,0); Zo=np.add.reduceat(eo,starts); q=eo/Zo[idx]
-        return -(np.log(Zo/Z)).sum()+lam*w@w/2, -(A.T@(q-p))+lam*w
-    r=minimize(f,np.zeros(n),jac=True,method='L-BFGS-B',options=dict(maxiter=500))
-    return r.x/sd
-def prob(X,w):
-    s=X@w; e=np.exp(s-s.max()); return e/e.sum()
+D=[pickle.load(open(f,'rb')) for f in sorted(glob.glob(ROOT+'/f/*_fit_*.pkl'))]
 BARS=[(4,0),(4,1),(4,2),(4,3),(3,0),(3,1),(3,2)]
-def barlab(x,i):
-    t=x['t'];T=x['T'];k=int(round((t['first_downbeat_s']-x['F'][i])/T)); m=t['beats_per_bar']
-    return np.array([b==(m,k%m) for b in BARS])
-def evaluate(sel,w,wb,tag):
-    n=0;o1=o4=0;dn=0;dall=0;rel=[];relb=[];by={};miss=[]
-    for x in sel:
-        p=prob(x['X'],w);i=p.argmax();P=x['P'][i]
-        good=abs(P/x['T']-1)<0.04; rat=[abs(P*r/x['T']-1)<.04 for r in(.5,1,2,1/3,3,1.5,2/3,.75,4/3)]
-        phok=abs(x['ph'][i])<0.01
-        b=by.setdefault(x['style'],[0,0,0,0]);b[0]+=1;b[1]+=good;b[2]+=good and phok
-        sure=p[abs(x['P']/P-1)<.02].sum();rel.append((sure,good))
-        if good and phok:
-            q=prob(x['B'][i],wb);lab=barlab(x,i);r=lab[q.argmax()];b[3]+=r;relb.append((sure*q.max(),r))
-            if not r: miss.append(('bar',x['name'],BARS[q.argmax()],BARS[int(lab.argmax())],round(q.max(),2)))
-        else:
-            relb.append((sure*.5,False)); miss.append((x['name'],round(60/P,2),round(60/x['T'],2),round(x['ph'][i],3),round(sure,2)))
-    R=np.array(rel,float);Rb=np.array(relb,float)
-    print(tag,'n',len(sel),'tempo',R[:,1].mean().round(3),'down',Rb[:,1].mean().round(3),'sure>.9: tempo',(R[:,0]>=.9).mean().round(2),R[R[:,0]>=.9,1].mean().round(3),'down',(Rb[:,0]>=.9).mean().round(2),Rb[Rb[:,0]>=.9,1].mean().round(3))
-    print('  ',{k:[v[0]]+[round(a/v[0],2) for a in v[1:]] for k,v in by.items()})
-    return miss
-def rng(sel,w):
-    n=g=0
-    for x in sel:
-        m=abs(np.log2(x['P']/x['T']))<0.42
-        if not m.any(): n+=1;continue
-        p=np.where(m,x['X']@w,-1e9);n+=1;g+=abs(x['P'][p.argmax()]/x['T']-1)<.04
-    return g/max(n,1)
-tr=[x for x in data if x['seed']%2==0];te=[x for x in data if x['seed']%2==1]
-def train(tr,l1,l2):
-    w=fit([(x['X'],x['ok']) for x in tr if x['ok'].any()],l1)
+LQ,LJ=float(os.environ.get('LQ',3)),float(os.environ.get('LJ',6))
+CLOSE=14
+def label(d,o):
+    """period ok and phase ok by candidate for rows; bar label"""
+    t=d['t']; T=60/t['tempo_bpm']
+    if t['kind']=='drift':
+        # truth in even time
+        even=np.arange(len(o['file_s']))*.05
+        tb=np.interp(t['beats_s'],o['file_s'],even); bars=np.interp(t['bars_s'],o['file_s'],even)
+        def beats_ok(P,O,tol=.03):
+            g=np.median(np.diff(tb)) if len(tb)>3 else 1
+            k=np.round((tb-O)/P); res=tb-(O+k*P)
+            return abs(P/g-1)<.03 and np.median(np.abs(res))<tol and (np.abs(res)<2*tol).mean()>.8
+        ok=np.array([beats_ok(P,O) for P,O in zip(o['P'],o['O'])],bool)
+        lab=np.zeros((len(o['P']),7),bool)
+        for i in np.where(ok)[0]:
+            k=np.round((bars-o['F'][i])/o['P'][i]).astype(int)%t['beats_per_bar']
+            if len(k):
+                v=np.bincount(k).argmax()
+                lab[i]=[b==(t['beats_per_bar'],v) for b in BARS]
+        okq=np.array([beats_ok(P,O) for P,O in zip(o['qp'],o['qo'])],bool)
+        g=np.median(np.diff(tb)) if len(tb)>3 else 1
+        tem=np.abs(o['P']/g-1)<.04
+        return okq,ok,lab,tem
+    def f(P,O):
+        mid=t['seconds']/2
+        ph=(O+np.round((mid-O)/P)*P-t['first_downbeat_s'])/T; ph=(ph-np.round(ph))*T
+        return (abs(P/T-1)<.002)&(abs(ph)<.018)
+    ok=f(o['P'],o['O']); okq=f(o['qp'],o['qo'])
+    lab=np.zeros((len(o['P']),7),bool)
+    for i in np.where(ok)[0]:
+        k=int(round((t['first_downbeat_s']-o['F'][i])/T))%t['beats_per_bar']
+        lab[i]=[b==(t['beats_per_bar'],k) for b in BARS]
+    return okq,ok,lab,np.abs(o['P']/T-1)<.04
+def fit(groups,lam,w0=None):
+    A=np.vstack([g[0] for g in groups]).astype(np.float32); n=[len(g[0]) for g in groups]
+    Y=np.concatenate([g[1] for g in groups]); W=np.array([g[2] for g in groups])
+    sd=A.std(0)+1e-3; A/=sd
+    starts=np.r_[0,np.cumsum(n)[:-1]]; idx=np.repeat(np.arange(len(n)),n)
+    def f(w):
+        s=(A@w.astype(np.float32)).astype(float); mx=np.maximum.reduceat(s,starts); e=np.exp(s-mx[idx]); Z=np.add.reduceat(e,starts)
+        eo=np.where(Y,e,0); Zo=np.add.reduceat(eo,starts)
+        r=W[idx]*(eo/Zo[idx]-e/Z[idx])
+        return -(W*np.log(Zo/Z)).sum()+lam*w@w/2, -(A.T@r.astype(np.float32)).astype(float)+lam*w
+    x0=np.zeros(A.shape[1]) if w0 is None else w0*sd
+    r=minimize(f,x0,jac=True,method='L-BFGS-B',options=dict(maxiter=300))
+    return r.x/sd
+def seed(d): return os.path.basename(os.path.dirname(d['f'])).split('_')[-1] if '/a/' in d['f'] else os.path.basename(d['f'])[:-5]
+S=[]
+for d in D:
+    k=d['t']['kind']
+    if k=='beatless': continue
+    i=1 if k=='drift' else 0
+    if len(d['offers'])<=i or not len(d['offers'][i]['P']): print('no offer',d['f'],k); continue
+    o=d['offers'][i]; okq,ok,lab,tem=label(d,o)
+    S.append(dict(d=d,o=o,okq=okq,ok=ok,lab=lab,tem=tem,kind=k,seed=seed(d),w=.6 if k in('nokick','nodrums') else 1.))
+print(len(S),'with a grid; right candidate in all:',{k:(round(np.mean([s['okq'].any() for s in S if s['kind']==k]),3),sum(s['kind']==k for s in S)) for k in set(s['kind'] for s in S)})
+print('missing:',[('/'.join(s['d']['f'].split('/')[-2:]),s['d']['t']['tempo_bpm'],s['d']['t'].get('genre')) for s in S if not s['okq'].any() and s['kind']!='drift'][:20])
+def train(tr):
+    wq=fit([(s['o']['Q'],s['okq'],s['w']) for s in tr if s['okq'].any()],LQ)
     g=[]
-    for x in tr:
-        if x['ok'].any():
-            i=np.where(x['ok'])[0]; i=i[np.argmin(abs(x['ph'][i]))]
-            l=barlab(x,i)
-            if l.any(): g.append((x['B'][i],l))
-    wb=fit(g,l2)
-    return w,wb
-w,wb=train(tr,3,1)
-def arr(v):
-    return ',\n'.join('    '+', '.join(f'{x:.4f}' for x in v[i:i+8]) for i in range(0,len(v),8))
-evaluate(tr,w,wb,'train');evaluate(te,w,wb,'test')
-open(OUT,'w').write(f'''//! Weights of the features of beats and bars.
-//!
-//! Fitted by `fit/fit.py`, which gives these very figures again: conditional logistic
-//! regression with a ridge (3 for beats, 1 for bars), on the rows
-//! that `examples/grid.rs --features` prints for {len(tr)} mixes and references of generated
-//! pieces of even seeds (eight styles; half of the seeds at the tempo of the
-//! style in 4/4, half at 60 to 200 beats a minute, any swing, a third in 3/4;
-//! each whole and with its first 1 to 10 s cut off). Pieces of odd seeds were
-//! kept for trials.
-
-use crate::bar_features::BAR_FEATURES;
-use crate::beat_features::FEATURES;
-
-/// Weights of [`features`](crate::beat_features::features), in their order.
-#[rustfmt::skip]
-pub(crate) const BEAT_WEIGHTS: [f64; FEATURES] = [
-{arr(w)},
-];
-
-/// Weights of [`bar_features`](crate::bar_features::bar_features), in their
-/// order.
-#[rustfmt::skip]
-pub(crate) const BAR_WEIGHTS: [f64; BAR_FEATURES] = [
-{arr(wb)},
-];
-''')
+    for s in tr:
+        o=s['o']; q=o['X'][:,:20]@wq; top=np.argsort(-q)[:CLOSE]
+        if not s['lab'][top].any():
+            if not s['lab'].any(): continue
+            top=np.r_[top,np.where(s['ok'])[0][:1]]
+        n=len(top)
+        A=np.concatenate([np.repeat(o['X'][top],7,0),o['B'][top].reshape(n*7,-1)],1)
+        g.append((A,s['lab'][top].reshape(-1),s['w']))
+    wj=fit(g,LJ)
+    return wq,wj
+def predict(s,wq,wj,rng=None):
+    o=s['o'];nb=o['X'].shape[1]
+    q=o['X'][:,:20]@wq
+    if rng is not None: q=np.where((60/o['P']>=rng[0])&(60/o['P']<=rng[1]),q,-1e9)
+    top=np.argsort(-q)[:CLOSE]; top=top[q[top]>-1e8]
+    if not len(top): return None
+    sc=(o['X'][top]@wj[:nb])[:,None]+o['B'][top]@wj[nb:]
+    p=np.exp(sc-sc.max());p/=p.sum(); pb=p.sum(1);P=o['P'][top]
+    pt=np.array([pb[np.abs(P/x-1)<.02].sum() for x in P])
+    a=pt.argmax(); same=np.abs(P/P[a]-1)<.02; b=np.where(same,pb,-1).argmax(); k=p[b].argmax()
+    i=top[b]
+    T=60/s['d']['t']['tempo_bpm']
+    return dict(i=i,pt=pt[b],pd=p[b,k],tempo=bool(s['tem'][i]),beat=bool(s['ok'][i]),down=bool(s['lab'][i,k]),proof=o['proof'][i],intop=bool(s['ok'][top].any()))
+def report(tag,S,R):
+    for k in ('steady','three','drift','nokick','nodrums'):
+        for src in ('/a/','/b/'):
+            q=[r for s,r in zip(S,R) if r and s['kind']==k and src in s['d']['f']]
+            if q: print(f"  {tag} {src} {k:8s} n {len(q)} tempo {np.mean([r['tempo'] for r in q]):.3f} beats {np.mean([r['beat'] for r in q]):.3f} down {np.mean([r['down'] for r in q]):.3f} in top {np.mean([r['intop'] for r in q]):.3f}")
+def crossval(K=5):
+    seeds=sorted(set(s['seed'] for s in S)); r=np.random.default_rng(1); r.shuffle(seeds); fold={x:i%K for i,x in enumerate(seeds)}
+    R=[None]*len(S)
+    for k in range(K):
+        wq,wj=train([s for s in S if fold[s['seed']]!=k])
+        for i,s in enumerate(S):
+            if fold[s['seed']]==k: R[i]=predict(s,wq,wj)
+    return R
+def logistic(A,y,lam,w=None):
+    w=np.ones(len(y)) if w is None else w
+    sd=A.std(0);sd[sd<1e-6]=1; M=A/sd
+    reg=np.ones(A.shape[1])*lam; reg[0]=1e-3
+    def f(x):
+        z=M@x; l=np.logaddexp(0,-np.where(y,z,-z)); p=1/(1+np.exp(-z)); return (w*l).sum()+(reg*x*x).sum()/2, M.T@(w*(p-y))+reg*x
+    return minimize(f,np.zeros(A.shape[1]),jac=True,method='L-BFGS-B').x/sd
+def odds(p): return np.clip(np.log(np.maximum(p/np.maximum(1-p,1e-9),1e-9)),-7,7)
+if __name__=='__main__':
+    import time; t0=time.time()
+    R=crossval(); report('cv',S,R); print('cv s',time.time()-t0)
+    # sureness from cross-validated answers
+    ok=[(s,r) for s,r in zip(S,R) if r and s['kind'] in('steady','three','drift')]
+    A=np.array([r['proof'] for s,r in ok],float); At=A.copy();At[:,1]=odds(np.array([r['pt'] for s,r in ok])); Ad=A.copy();Ad[:,1]=odds(np.array([r['pd'] for s,r in ok]))
+    yt=np.array([r['tempo'] for s,r in ok]);yd=np.array([r['down'] for s,r in ok])
+    wt=logistic(At,yt,2.);wd=logistic(Ad,yd,2.)
+    for n,M,y,w in(('tempo',At,yt,wt),('down',Ad,yd,wd)):
+        p=1/(1+np.exp(-M@w)); print(n,'sure share',(p>=.9).mean().round(3),'right',y[p>=.9].mean().round(3),'all right',y.mean().round(3),'| table',[(round(a,2),int(((p>=a)&(p<b)).sum()),y[(p>=a)&(p<b)].mean().round(2) if ((p>=a)&(p<b)).any() else None) for a,b in((0,.5),(.5,.7),(.7,.8),(.8,.9),(.9,.95),(.95,.98),(.98,1.01))])
+    # steady or not, followed or not
+    wq,wj=train(S)
+    st=[];fo=[]
+    for d in D:
+        k=d['t']['kind']
+        for i,o in enumerate(d['offers']):
+            if not len(o['P']): continue
+            s=dict(d=d,o=o,tem=np.zeros(len(o['P']),bool),ok=np.zeros(len(o['P']),bool),lab=np.zeros((len(o['P']),7),bool))
+            if k=='beatless': s['d']=dict(t=dict(tempo_bpm=100.))
+            r=predict(s,wq,wj); pr=r['proof']
+            if i==0: st.append((pr,k not in('beatless','drift'),k,d))
+            elif k in('beatless','drift'): fo.append((pr,k=='drift',k,d))
+    res={}
+    for n,L in(('steady',st),('followed',fo)):
+        A=np.array([x[0] for x in L],float);y=np.array([x[1] for x in L]); w=np.where(y,1.,max(1,y.sum()/max(1,(~y).sum())*.5))
+        A[:,1]=0
+        wl=logistic(A,y,1.,w); z=A@wl
+        # shift so that few pieces with beats are lost
+        print(n,'pos',y.sum(),'neg',(~y).sum(),'hit',(z[y]>0).mean().round(3),'false',(z[~y]>0).mean().round(3),'wrong:',[(x[2],x[3]['t']['genre'],os.path.basename(x[3]['f']),round(float(v),1)) for x,v in zip(L,z) if (v>0)!=x[1]][:14],wl.round(2)); res[n]=wl
+    pickle.dump(dict(wq=wq,wj=wj,wt=wt,wd=wd,**res),open(ROOT+'/w.pkl','wb'))
+    report('train',S,[predict(s,wq,wj) for s in S])
+    bad=[(s,r) for s,r in zip(S,R) if r and s['kind'] in('steady','three') and not(r['down'])]
+    for s,r in bad[:60]:
+        t=s['d']['t'];o=s['o'];print('   ','/'.join(s['d']['f'].split('/')[-2:]),s['d']['cut'],t['genre'],t['tempo_bpm'],t['beats_per_bar'],'got',round(60/o['P'][r['i']],2),'beat',r['beat'],'pt',round(r['pt'],2),'pd',round(r['pd'],2),t.get('pk'),t.get('ps'),t.get('ph'),t.get('bass'),'jit',t.get('jit'))

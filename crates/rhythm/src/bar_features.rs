@@ -1,9 +1,10 @@
 //! What speaks for a metre and for the place of the bar line: kick and snare,
 //! the low end, harmony and changes of energy.
 
-use crate::beat_features::{BeatLevels, explained};
+use crate::beat_features::{BeatLevels, Scene, explained, note_change};
 use crate::onset_bands::BANDS;
 use crate::onset_curve::Onsets;
+use crate::slots::{IN_BEAT, Slots};
 
 /// Metres with their bar lines: four places in 4/4, three in 3/4.
 pub(crate) const BARS: [(usize, usize); 7] =
@@ -12,12 +13,17 @@ pub(crate) const BARS: [(usize, usize); 7] =
 const SERIES: usize = 9;
 /// Series whose pattern alone speaks for a metre.
 const METRE_SERIES: usize = 6;
-/// Features of one of [`BARS`]: patterns of 4/4, of 3/4, metre, sections.
-pub(crate) const BAR_FEATURES: usize = SERIES * 7 + METRE_SERIES + 1 + 4;
+/// Features of a pattern by sixteenth in 4/4 and in 3/4.
+const PATTERN_FOUR: usize = 4 * IN_BEAT * 3;
+const PATTERN_THREE: usize = 3 * IN_BEAT * 3;
+/// Features of one of [`BARS`]: by beat in 4/4, in 3/4, metre, sections and
+/// entries, by sixteenth.
+pub(crate) const BAR_FEATURES: usize =
+    SERIES * 7 + METRE_SERIES + 1 + 6 + PATTERN_FOUR + PATTERN_THREE;
 
 /// Series by beat, each of mean 0 and spread 1 where it moves.
-fn series(curve: &Onsets, times: &[f64]) -> [Vec<f64>; SERIES] {
-    let BeatLevels { levels, rises, .. } = BeatLevels::of(curve, times);
+fn series(curve: &Onsets, times: &[f64], levels: &BeatLevels) -> [Vec<f64>; SERIES] {
+    let BeatLevels { levels, rises, .. } = levels.clone();
     let period_s = middle_period(times);
     let [low, low_mid, mid, high] = levels;
     let [low_rise, _, mid_rise, _] = rises;
@@ -48,19 +54,10 @@ fn standardise(values: &mut [f64]) {
 /// How unlike the `reach` beats before and from each beat on sound.
 fn harmony_change(curve: &Onsets, times: &[f64], period_s: f64, reach: usize) -> Vec<f64> {
     let reach_s = reach as f64 * period_s;
-    times
+    let changes = times
         .iter()
-        .map(|&time_s| {
-            let before = curve.harmony.between(time_s - reach_s, time_s - 0.04);
-            let after = curve.harmony.between(time_s + 0.04, time_s + reach_s);
-            let alike: f32 = before.iter().zip(&after).map(|(a, b)| a * b).sum();
-            if alike > 0.0 {
-                1.0 - f64::from(alike)
-            } else {
-                0.0
-            }
-        })
-        .collect()
+        .map(|&time_s| note_change(curve, time_s, reach_s));
+    changes.collect()
 }
 
 /// Change of the bands' levels from the eight beats before to the eight from
@@ -106,11 +103,21 @@ fn energy_change(curve: &Onsets, times: &[f64], period_s: f64) -> Vec<f64> {
         .collect()
 }
 
-/// Features of every one of [`BARS`].
-pub(crate) fn bar_features(curve: &Onsets, times: &[f64]) -> [[f64; BAR_FEATURES]; 7] {
-    let series = series(curve, times);
+/// Features of every one of [`BARS`]; `times` are the beats, `levels` what
+/// happens at them.
+pub(crate) fn bar_features(
+    scene: &Scene,
+    times: &[f64],
+    levels: &BeatLevels,
+) -> [[f64; BAR_FEATURES]; 7] {
+    let curve = scene.curve;
+    let series = series(curve, times, levels);
     let changes = strongest(&series[8], 6);
     let first_loud = first_loud_beat(curve, times);
+    let slots = Slots::of(curve, times);
+    let (four, three) = (slots.pattern(4), slots.pattern(3));
+    let low = nearest_beats(&scene.entries.low_s, times);
+    let upper = nearest_beats(&scene.entries.upper_s, times);
     std::array::from_fn(|which| {
         let (metre, first) = BARS[which];
         let mut out = [0.0; BAR_FEATURES];
@@ -140,8 +147,39 @@ pub(crate) fn bar_features(curve: &Onsets, times: &[f64]) -> [[f64; BAR_FEATURES
                 .fold(0.0, f64::max),
         );
         rest[4] = if metre == 4 { 0.0 } else { rest[3] };
+        rest[5] = share_on(&low, metre, first);
+        rest[6] = share_on(&upper, metre, first);
+        let (pattern, base) = if metre == 4 {
+            (&four, 0)
+        } else {
+            (&three, PATTERN_FOUR)
+        };
+        let turned = pattern.iter().cycle().skip(first * IN_BEAT);
+        let places = rest[7 + base..].chunks_exact_mut(3);
+        for (place, values) in places.zip(turned.take(pattern.len())) {
+            place.copy_from_slice(values);
+        }
         out
     })
+}
+
+/// Beat each time lies nearest to.
+fn nearest_beats(times_s: &[f64], beats: &[f64]) -> Vec<usize> {
+    let half_s = 0.5 * middle_period(beats);
+    let beat_of = |&time_s: &f64| {
+        let place = beats.partition_point(|&beat| beat < time_s - half_s);
+        let near = beats
+            .get(place)
+            .is_some_and(|beat| (beat - time_s).abs() < 0.25 * half_s);
+        near.then_some(place)
+    };
+    times_s.iter().filter_map(beat_of).collect()
+}
+
+/// Share of beats that are the first of a bar, held down where there are few.
+fn share_on(beats: &[usize], metre: usize, first: usize) -> f64 {
+    let on = beats.iter().filter(|&&beat| beat % metre == first).count();
+    on as f64 / (beats.len() as f64 + 1.0)
 }
 
 fn fold_mean(values: &[f64], first: usize, metre: usize) -> f64 {

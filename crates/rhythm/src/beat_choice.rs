@@ -1,11 +1,11 @@
-//! Which of several grids of beats is the right one.
+//! Grids of beats a file may have.
 
-use crate::beat_features::{FEATURES, features};
+use crate::beat_features::{Scene, quick_features};
 use crate::grid::TempoSettings;
 use crate::grid_fit::{Beats, fit, phases, sharpen};
-use crate::onset_curve::Onsets;
+use crate::onset_hits::Hit;
 use crate::pulse::Pulse;
-use crate::weights::BEAT_WEIGHTS;
+use crate::weights::QUICK_WEIGHTS;
 
 /// Tempi that come out without a range.
 pub(crate) const TEMPI_BPM: (f64, f64) = (60.0, 200.0);
@@ -26,58 +26,8 @@ const RATIOS: [f64; 11] = [
 /// Offsets tried for every period.
 const PHASES: usize = 5;
 
-/// The chosen grid.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct BeatChoice {
-    pub(crate) beats: Beats,
-    /// Chance that its tempo is right.
-    pub(crate) sure: f64,
-    /// Chance that tempo and place of the beat are right.
-    pub(crate) sure_place: f64,
-}
-
-/// A grid and what speaks for it.
-#[derive(Clone, Debug)]
-pub(crate) struct Candidate {
-    pub(crate) beats: Beats,
-    pub(crate) features: [f64; FEATURES],
-}
-
-/// Chooses among [`candidates`]; `None` where there are none.
-pub(crate) fn choose_beats(
-    curve: &Onsets,
-    pulse: &Pulse,
-    settings: &TempoSettings,
-) -> Option<BeatChoice> {
-    let candidates = candidates(curve, pulse, settings);
-    let scores: Vec<f64> = candidates
-        .iter()
-        .map(|candidate| {
-            let sum: f64 = candidate
-                .features
-                .iter()
-                .zip(BEAT_WEIGHTS)
-                .map(|(x, w)| x * w)
-                .sum();
-            sum
-        })
-        .collect();
-    let chances = chances(&scores);
-    let best = (0..chances.len()).max_by(|&a, &b| chances[a].total_cmp(&chances[b]))?;
-    let beats = candidates[best].beats;
-    let same = |other: &Beats| (other.period_s / beats.period_s - 1.0).abs() < 0.02;
-    let sure = candidates
-        .iter()
-        .zip(&chances)
-        .filter(|(candidate, _)| same(&candidate.beats))
-        .map(|(_, chance)| chance)
-        .sum();
-    Some(BeatChoice {
-        beats,
-        sure,
-        sure_place: chances[best],
-    })
-}
+/// Grids that are looked at closely.
+const CLOSE: usize = 14;
 
 /// Scores as chances that sum to 1.
 pub(crate) fn chances(scores: &[f64]) -> Vec<f64> {
@@ -87,36 +37,63 @@ pub(crate) fn chances(scores: &[f64]) -> Vec<f64> {
     raw.iter().map(|x| x / sum).collect()
 }
 
-/// Grids with the pulse of the file, inside the range.
-pub(crate) fn candidates(
-    curve: &Onsets,
-    pulse: &Pulse,
+/// Weighted sum of features.
+pub(crate) fn score(features: &[f64], weights: &[f64]) -> f64 {
+    features.iter().zip(weights).map(|(x, w)| x * w).sum()
+}
+
+/// Grids with the pulse of the file, inside the range: the likeliest at first
+/// sight, best first.
+pub(crate) fn candidates(scene: &Scene, settings: &TempoSettings) -> Vec<Beats> {
+    candidates_close(scene, settings, CLOSE)
+}
+
+/// The `close` likeliest grids at first sight, best first.
+pub(crate) fn candidates_close(
+    scene: &Scene,
     settings: &TempoSettings,
-) -> Vec<Candidate> {
-    let given = settings
-        .given_bpm
-        .filter(|bpm| bpm.is_finite() && *bpm > 1.0);
+    close: usize,
+) -> Vec<Beats> {
+    let mut scored: Vec<(f64, Beats)> = all_candidates(scene, settings)
+        .into_iter()
+        .map(|beats| (score(&quick_features(scene, beats), &QUICK_WEIGHTS), beats))
+        .collect();
+    scored.sort_by(|a, b| b.0.total_cmp(&a.0));
+    scored.truncate(close);
+    scored.into_iter().map(|scored| scored.1).collect()
+}
+
+/// Grids with the pulse of the file, inside the range.
+pub(crate) fn all_candidates(scene: &Scene, settings: &TempoSettings) -> Vec<Beats> {
+    let hits = &scene.curve.hits;
+    let given = given_bpm(settings);
     let periods = match given {
         Some(bpm) => vec![60.0 / bpm],
-        None => periods(curve, pulse, range(settings)),
+        None => periods(hits, scene.pulse, range(settings)),
     };
-    let mut found: Vec<Candidate> = Vec::new();
+    let mut found: Vec<Beats> = Vec::new();
     for period_s in periods {
-        for offset_s in phases(&curve.hits, period_s, PHASES) {
+        for offset_s in phases(hits, period_s, PHASES) {
             let start = Beats { period_s, offset_s };
-            let beats = fit(&curve.hits, start, given.is_some()).wrapped();
+            let beats = fit(hits, start, given.is_some()).wrapped();
             let moved = (beats.period_s / period_s - 1.0).abs() > 0.005;
             let known = found.iter().any(|other| {
-                let near = (other.beats.period_s / beats.period_s - 1.0).abs() < 0.003;
-                near && other.beats.phase(beats.offset_s).abs() * beats.period_s < 0.015
+                let near = (other.period_s / beats.period_s - 1.0).abs() < 0.003;
+                near && other.phase(beats.offset_s).abs() * beats.period_s < 0.015
             });
             if !known && !moved {
-                let features = features(curve, pulse, beats);
-                found.push(Candidate { beats, features });
+                found.push(beats);
             }
         }
     }
     found
+}
+
+/// The given tempo, where it is one.
+pub(crate) fn given_bpm(settings: &TempoSettings) -> Option<f64> {
+    settings
+        .given_bpm
+        .filter(|bpm| bpm.is_finite() && *bpm > 1.0)
 }
 
 fn range(settings: &TempoSettings) -> (f64, f64) {
@@ -128,10 +105,10 @@ fn range(settings: &TempoSettings) -> (f64, f64) {
     }
 }
 
-fn periods(curve: &Onsets, pulse: &Pulse, (low, high): (f64, f64)) -> Vec<f64> {
+fn periods(hits: &[Hit], pulse: &Pulse, (low, high): (f64, f64)) -> Vec<f64> {
     let mut found: Vec<f64> = Vec::new();
     for strong in strongest_periods(pulse) {
-        let strong_s = sharpen(&curve.hits, pulse.refine(strong));
+        let strong_s = sharpen(hits, pulse.refine(strong));
         for ratio in RATIOS {
             let period_s = strong_s * ratio;
             let bpm = 60.0 / period_s;

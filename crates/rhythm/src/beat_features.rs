@@ -1,13 +1,16 @@
 //! What speaks for a grid of beats: where in the beat hits fall, and how beats
 //! alternate.
 
+use crate::entries::{Entries, share};
 use crate::grid_fit::Beats;
 use crate::onset_bands::BANDS;
 use crate::onset_curve::Onsets;
 use crate::pulse::Pulse;
 
+/// Number of features for a first choice.
+pub(crate) const QUICK_FEATURES: usize = 20;
 /// Number of features of a grid.
-pub(crate) const FEATURES: usize = 47;
+pub(crate) const FEATURES: usize = QUICK_FEATURES + 33;
 
 /// Logarithm of band power just after each beat, by band; `low_hits` says
 /// whether a low hit lies on the beat.
@@ -131,28 +134,70 @@ pub(crate) fn explained(values: &[f64], period: usize) -> f64 {
     ((share - chance) / (1.0 - chance)).max(0.0)
 }
 
-/// Features of a grid, comparable between grids of one file.
-pub(crate) fn features(curve: &Onsets, pulse: &Pulse, beats: Beats) -> [f64; FEATURES] {
-    let mut out = Vec::with_capacity(FEATURES);
-    let octave = (60.0 / beats.period_s / 120.0).log2();
-    out.extend([octave, octave * octave]);
-    let tolerance = tolerance(beats.period_s);
-    for band in 0..BANDS {
-        let (mut on, mut half, mut all) = (0.0, 0.0, 1e-9);
-        for hit in curve.hits.iter().filter(|hit| hit.band == band) {
-            let phase = beats.phase(hit.time_s).abs();
-            let strength = f64::from(hit.strength);
-            all += strength;
-            if phase < tolerance {
-                on += strength;
-            } else if phase > 0.5 - tolerance {
-                half += strength;
-            }
+/// What all grids of one file are held against.
+#[derive(Clone, Debug)]
+pub(crate) struct Scene<'a> {
+    pub(crate) curve: &'a Onsets<'a>,
+    pub(crate) pulse: &'a Pulse,
+    pub(crate) entries: Entries,
+}
+
+impl<'a> Scene<'a> {
+    pub(crate) fn of(curve: &'a Onsets<'a>, pulse: &'a Pulse) -> Self {
+        Self {
+            curve,
+            pulse,
+            entries: Entries::of(curve),
         }
-        out.extend([on / all, half / all]);
     }
-    let times = beat_times(curve, beats);
-    let levels = BeatLevels::of(curve, &times);
+}
+
+/// Features of a grid that cost little, for a first choice.
+pub(crate) fn quick_features(scene: &Scene, beats: Beats) -> [f64; QUICK_FEATURES] {
+    let octave = (60.0 / beats.period_s / 120.0).log2();
+    let mut out = [0.0; QUICK_FEATURES];
+    (out[0], out[1]) = (octave, octave * octave);
+    let tolerance = tolerance(beats.period_s);
+    let mut sums = [[0.0f64; 3]; BANDS];
+    for hit in &scene.curve.hits {
+        let phase = beats.phase(hit.time_s).abs();
+        let strength = f64::from(hit.strength);
+        let sum = &mut sums[hit.band];
+        sum[2] += strength;
+        if phase < tolerance {
+            sum[0] += strength;
+        } else if phase > 0.5 - tolerance {
+            sum[1] += strength;
+        }
+    }
+    for (band, [on, half, all]) in sums.into_iter().enumerate() {
+        out[2 + 2 * band] = on / (all + 1e-9);
+        out[3 + 2 * band] = half / (all + 1e-9);
+    }
+    for (index, times) in [0.25, 0.5, 1.0, 2.0, 3.0, 4.0].into_iter().enumerate() {
+        out[10 + index] = scene.pulse.at_lag(times * beats.period_s);
+    }
+    let Entries { low_s, upper_s } = &scene.entries;
+    for (index, times_s) in [low_s, upper_s].into_iter().enumerate() {
+        let on = |time_s: f64| beats.phase(time_s).abs() < tolerance;
+        let half = |time_s: f64| beats.phase(time_s).abs() > 0.5 - tolerance;
+        out[16 + 2 * index] = share(times_s, on);
+        out[17 + 2 * index] = share(times_s, half);
+    }
+    out
+}
+
+/// Features of a grid, comparable between grids of one file; `times` are its
+/// beats, `levels` what happens at them.
+pub(crate) fn features(
+    scene: &Scene,
+    beats: Beats,
+    times: &[f64],
+    levels: &BeatLevels,
+) -> [f64; FEATURES] {
+    let curve = scene.curve;
+    let mut out = Vec::with_capacity(FEATURES);
+    out.extend(quick_features(scene, beats));
     for band in [0, 2, 3] {
         let two = explained(&levels.levels[band], 2);
         out.extend([
@@ -173,13 +218,36 @@ pub(crate) fn features(curve: &Onsets, pulse: &Pulse, beats: Beats) -> [f64; FEA
         let mean = |rises: &[f64]| rises.iter().sum::<f64>() / rises.len().max(1) as f64;
         out.extend([mean(&levels.rises[band]), mean(&halves.rises[band])]);
     }
-    for times in [0.25, 0.5, 1.0, 2.0, 3.0, 4.0] {
-        out.push(pulse.at_lag(times * beats.period_s));
-    }
-    out.extend(backbeat(&levels));
-    out.extend(kick_place(&levels, &halves));
+    out.extend(backbeat(levels));
+    out.extend(kick_place(levels, &halves));
+    out.extend(chords(curve, times, &between, beats.period_s));
     out.resize(FEATURES, 0.0);
     std::array::from_fn(|index| out[index])
+}
+
+/// Whether chords change on beats rather than between them.
+fn chords(curve: &Onsets, on_s: &[f64], half_s: &[f64], period_s: f64) -> [f64; 2] {
+    let reach_s = period_s.max(0.4);
+    let mean = |times: &[f64]| {
+        let changes = times
+            .iter()
+            .map(|&time_s| note_change(curve, time_s, reach_s));
+        changes.sum::<f64>() / times.len().max(1) as f64
+    };
+    let (on, half) = (mean(on_s), mean(half_s));
+    [(on - half) / (on + half + 0.02), 10.0 * (on - half)]
+}
+
+/// How unlike the notes before and after a time are, 0 to 1.
+pub(crate) fn note_change(curve: &Onsets, time_s: f64, reach_s: f64) -> f64 {
+    let before = curve.notes_between(time_s - reach_s, time_s - 0.04);
+    let after = curve.notes_between(time_s + 0.04, time_s + reach_s);
+    let alike: f32 = before.iter().zip(&after).map(|(a, b)| a * b).sum();
+    if alike > 0.0 {
+        1.0 - f64::from(alike)
+    } else {
+        0.0
+    }
 }
 
 /// Beats against half beats: how loud, how alike, how sharp.

@@ -5,6 +5,7 @@
 //! Programming, 2007; from memory).
 
 use crate::onset_curve::Onsets;
+use crate::warp::Warp;
 
 const WINDOW_S: f64 = 8.0;
 const STEP_S: f64 = 2.0;
@@ -12,87 +13,91 @@ const STEP_S: f64 = 2.0;
 const REACH: f64 = 0.15;
 /// Price of leaving the local period, by the square of its logarithm.
 const STIFFNESS: f64 = 120.0;
-/// Mean onset at the beats against that of the whole, below which there are
-/// none.
-const LEAST_LEAD: f64 = 2.5;
+/// Hops in a step of the local correlations.
+const COARSE: usize = 2;
+/// Beats either way that a beat's place is smoothed over.
+const SMOOTH: usize = 6;
 
-/// Mean correlation at the local period, below which there are no beats.
-const LEAST_REGULAR: f64 = 0.3;
-/// Share of gaps between beats that are like the gap before.
-const LEAST_SMOOTH: f64 = 0.8;
-/// How like: 4 %.
-const ALIKE: f64 = 0.04;
-
-/// Beats that drift.
-#[derive(Clone, Debug, PartialEq)]
-pub(crate) struct Drift {
-    pub(crate) beats_s: Vec<f64>,
-    pub(crate) tempo_bpm: f64,
-    pub(crate) sure: f64,
-}
-
-/// Follows the beats; `None` where the onsets do not follow any.
-pub(crate) fn follow(curve: &Onsets) -> Option<Drift> {
+/// Follows the beats of some level, eighths or beats or half bars: what the
+/// music does in even time. `None` where there are too few onsets.
+pub(crate) fn follow(curve: &Onsets) -> Option<Warp> {
     let onsets = onsets(curve);
-    let windows = local_correlations(&onsets, curve.hop_s);
-    let period_s = middle_period(&windows, curve.hop_s)?;
-    let locals = local_periods(&windows, curve.hop_s, period_s);
+    let coarse: Vec<f32> = onsets
+        .chunks(COARSE)
+        .map(|hops| hops.iter().sum::<f32>())
+        .collect();
+    let coarse_s = COARSE as f64 * curve.hop_s;
+    let windows = local_correlations(&coarse, coarse_s);
+    let period_s = middle_period(&windows, coarse_s)?;
+    let locals = local_periods(&windows, coarse_s, period_s);
     let beats = best_path(&onsets, curve.hop_s, &locals);
     if beats.len() < 8 {
         return None;
     }
-    let mean = f64::from(onsets.iter().sum::<f32>()) / onsets.len() as f64;
-    let at_beats = beats
-        .iter()
-        .map(|&beat| {
-            let near = &onsets[beat.saturating_sub(2)..(beat + 3).min(onsets.len())];
-            f64::from(near.iter().copied().fold(0.0, f32::max))
-        })
-        .sum::<f64>()
-        / beats.len() as f64;
-    let lead = at_beats / (mean + 1e-9);
-    if lead < LEAST_LEAD {
-        return None;
-    }
     let beats_s: Vec<f64> = beats.iter().map(|&beat| snap(curve, beat)).collect();
-    let smooth = smoothness(&beats_s);
-    let regular = regularity(&windows, curve.hop_s, &locals);
-    if regular < LEAST_REGULAR || smooth < LEAST_SMOOTH {
+    let beats_s = smoothed(&beats_s);
+    if beats_s.windows(2).any(|pair| pair[1] <= pair[0]) {
         return None;
     }
     let mut gaps: Vec<f64> = beats_s.windows(2).map(|pair| pair[1] - pair[0]).collect();
     gaps.sort_by(f64::total_cmp);
-    Some(Drift {
-        tempo_bpm: 60.0 / gaps[gaps.len() / 2],
-        beats_s,
-        sure: (regular - LEAST_REGULAR).clamp(0.0, 0.6) + 0.4 * smooth,
-    })
+    let period_s = gaps[gaps.len() / 2];
+    Some(Warp::of_beats(beats_s, period_s))
 }
 
-fn smoothness(beats_s: &[f64]) -> f64 {
-    let gaps: Vec<f64> = beats_s.windows(2).map(|pair| pair[1] - pair[0]).collect();
-    let alike = gaps
-        .windows(2)
-        .filter(|pair| (pair[1] / pair[0] - 1.0).abs() < ALIKE)
-        .count();
-    alike as f64 / gaps.len().saturating_sub(1).max(1) as f64
+/// Every beat moved to a parabola through its neighbours, those far off it
+/// counting less.
+fn smoothed(beats_s: &[f64]) -> Vec<f64> {
+    (0..beats_s.len())
+        .map(|centre| {
+            let from = centre.saturating_sub(SMOOTH);
+            let to = (centre + SMOOTH + 1).min(beats_s.len());
+            let points: Vec<(f64, f64)> = (from..to)
+                .map(|at| (at as f64 - centre as f64, beats_s[at] - beats_s[centre]))
+                .collect();
+            let mut curve = [0.0; 3];
+            for reach_s in [f64::INFINITY, 0.04, 0.02] {
+                let weighted = points.iter().map(|&(x, y)| {
+                    let off = (y - (curve[0] + x * (curve[1] + x * curve[2]))) / reach_s;
+                    let near = 1.0 - (x.abs() / (SMOOTH as f64 + 1.0)).powi(3);
+                    (x, y, near * (1.0 - off * off).max(0.0).powi(2))
+                });
+                curve = parabola(weighted).unwrap_or(curve);
+            }
+            beats_s[centre] + curve[0]
+        })
+        .collect()
 }
 
-/// Mean over the windows that sound of the correlation at their period, 1 for
-/// onsets that repeat exactly.
-fn regularity(windows: &[Vec<f32>], hop_s: f64, locals: &[f64]) -> f64 {
-    let (mut sum, mut count) = (0.0, 1e-9);
-    for (window, local_s) in windows.iter().zip(locals) {
-        let power = f64::from(window.first().copied().unwrap_or(0.0));
-        if power > 1e-6 {
-            let index = (local_s / hop_s).round() as usize;
-            let near =
-                &window[index.saturating_sub(2).min(window.len())..(index + 3).min(window.len())];
-            sum += f64::from(near.iter().copied().fold(0.0, f32::max)) / power;
-            count += 1.0;
+/// Least squares of `c0 + c1 x + c2 x^2` by the normal equations.
+fn parabola(points: impl Iterator<Item = (f64, f64, f64)>) -> Option<[f64; 3]> {
+    let mut rows = [[0.0f64; 4]; 3];
+    for (x, y, weight) in points {
+        let powers = [1.0, x, x * x];
+        for (row, p) in rows.iter_mut().zip(powers) {
+            for (cell, q) in row.iter_mut().zip(powers) {
+                *cell += weight * p * q;
+            }
+            row[3] += weight * p * y;
         }
     }
-    sum / count
+    for column in 0..3 {
+        let pivot = rows[column];
+        if pivot[column].abs() < 1e-6 {
+            return None;
+        }
+        for (index, row) in rows.iter_mut().enumerate() {
+            if index != column {
+                let factor = row[column] / pivot[column];
+                row.iter_mut()
+                    .zip(pivot)
+                    .for_each(|(cell, p)| *cell -= factor * p);
+            }
+        }
+    }
+    Some(std::array::from_fn(|index| {
+        rows[index][3] / rows[index][index]
+    }))
 }
 
 fn onsets(curve: &Onsets) -> Vec<f32> {
@@ -108,13 +113,16 @@ fn onsets(curve: &Onsets) -> Vec<f32> {
         .collect()
 }
 
-/// The nearest hit within three hops, else the hop itself.
+/// The strongest hit within three hops, else the hop itself.
 fn snap(curve: &Onsets, beat: usize) -> f64 {
     let time_s = beat as f64 * curve.hop_s;
-    curve
+    let reach_s = 3.0 * curve.hop_s;
+    let from = curve
         .hits
+        .partition_point(|hit| hit.time_s <= time_s - reach_s);
+    curve.hits[from..]
         .iter()
-        .filter(|hit| (hit.time_s - time_s).abs() < 3.0 * curve.hop_s)
+        .take_while(|hit| hit.time_s < time_s + reach_s)
         .max_by(|a, b| a.strength.total_cmp(&b.strength))
         .map_or(time_s, |hit| hit.time_s)
 }
@@ -229,16 +237,22 @@ fn best_path(onsets: &[f32], hop_s: f64, locals: &[f64]) -> Vec<usize> {
     let mut scores = vec![0.0f64; onsets.len()];
     let mut back = vec![usize::MAX; onsets.len()];
     let spread = f64::from(mean.max(1e-6)) * 4.0;
+    let (mut priced, mut prices) = (0.0, Vec::new());
     for index in 0..onsets.len() {
         let window = ((index as f64 * hop_s - 0.5 * WINDOW_S) / STEP_S)
             .round()
             .max(0.0) as usize;
         let local_s = locals[window.min(locals.len() - 1)] / hop_s;
         let (from, to) = ((0.6 * local_s) as usize, (1.6 * local_s) as usize);
+        if local_s != priced {
+            priced = local_s;
+            prices = (0..=to)
+                .map(|gap| STIFFNESS * (gap as f64 / local_s).ln().powi(2))
+                .collect();
+        }
         let mut best = (0.0, usize::MAX);
         for gap in from.max(1)..=to.min(index) {
-            let price = STIFFNESS * (gap as f64 / local_s).ln().powi(2);
-            let score = scores[index - gap] - price;
+            let score = scores[index - gap] - prices[gap];
             if score > best.0 {
                 best = (score, index - gap);
             }

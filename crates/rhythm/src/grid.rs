@@ -4,14 +4,17 @@
 //! onsets. Which octave, metre and bar line a grid has is chosen among
 //! candidates by weights fitted on generated pieces.
 
-use crate::bar_choice::choose_bar;
-use crate::beat_choice::choose_beats;
-use crate::beat_features::beat_times;
-use crate::drift::{Drift, follow};
+use crate::bar_choice::{Choice, choose};
+use crate::beat_choice::given_bpm;
+use crate::beat_features::Scene;
+use crate::drift::follow;
+use crate::grid_fit::Beats;
 use crate::onset_curve::{OnsetCurve, Onsets};
+use crate::proof::Proof;
 use crate::pulse::Pulse;
-use crate::steadiness::{Kind, steadiness};
+use crate::steadiness::Sounds;
 use crate::swing::swing;
+use crate::warp::Warp;
 use serde::{Deserialize, Serialize};
 
 /// What is known of the tempo beforehand.
@@ -125,26 +128,37 @@ fn every(first_s: f64, period_s: f64, seconds: f64) -> Vec<f64> {
 /// with nothing else. A range or given tempo that is not finite and positive is
 /// not heeded.
 pub fn find_grid(curve: &OnsetCurve, settings: &TempoSettings) -> Grid {
-    let curve = &Onsets::of(curve);
-    let Some(pulse) = Pulse::of(curve) else {
+    let onsets = &Onsets::of(curve);
+    let sounds = Sounds::of(onsets);
+    if !sounds.enough() {
         return Grid::cannot_tell();
-    };
-    let Some(choice) = choose_beats(curve, &pulse, settings) else {
-        return Grid::cannot_tell();
-    };
-    let (kind, trust) = steadiness(curve, choice.beats, settings.given_bpm.is_some());
-    match kind {
-        Kind::Steady => {}
-        Kind::Loose => {
-            return match follow(curve) {
-                Some(drift) => drifting(curve, drift),
-                None => Grid::cannot_tell(),
-            };
-        }
-        Kind::Beatless => return Grid::cannot_tell(),
     }
-    let sure_tempo = choice.sure * trust;
-    let bar = choose_bar(curve, &beat_times(curve, choice.beats));
+    let given = given_bpm(settings).is_some();
+    if let Some((choice, proof)) = look(onsets, &sounds, settings)
+        && (given || proof.is_steady())
+    {
+        return steady(onsets, choice, proof);
+    }
+    let Some(warp) = follow(onsets) else {
+        return Grid::cannot_tell();
+    };
+    let even = &warp.straighten(onsets);
+    match look(even, &Sounds::of(even), settings) {
+        Some((choice, proof)) if proof.is_followed() => {
+            drifting(&warp, curve.seconds(), choice, proof)
+        }
+        _ => Grid::cannot_tell(),
+    }
+}
+
+/// The best grid and how well it is borne out.
+fn look(curve: &Onsets, sounds: &Sounds, settings: &TempoSettings) -> Option<(Choice, Proof)> {
+    let pulse = Pulse::of(curve)?;
+    let choice = choose(&Scene::of(curve, &pulse), settings)?;
+    Some((choice, Proof::of(sounds, curve.seconds, &choice)))
+}
+
+fn steady(curve: &Onsets, choice: Choice, proof: Proof) -> Grid {
     let period_s = choice.beats.period_s;
     let first = |offset_s: f64, length_s: f64| {
         let wrapped = offset_s.rem_euclid(length_s);
@@ -159,25 +173,38 @@ pub fn find_grid(curve: &OnsetCurve, settings: &TempoSettings) -> Grid {
         beat_offset_s: Some(first(choice.beats.offset_s, period_s)),
         kind: GridKind::Steady,
         beats_s: Vec::new(),
-        beats_per_bar: Some(bar.metre as u32),
-        first_downbeat_s: Some(first(bar.first_s, bar.metre as f64 * period_s)),
+        beats_per_bar: Some(choice.metre as u32),
+        first_downbeat_s: Some(first(choice.first_s, choice.metre as f64 * period_s)),
         swing: swing(curve, choice.beats),
-        sure_tempo,
-        sure_downbeat: choice.sure_place * trust * bar.sure,
+        sure_tempo: proof.sure_tempo(),
+        sure_downbeat: proof.sure_downbeat(),
     }
 }
 
-fn drifting(curve: &Onsets, drift: Drift) -> Grid {
-    let bar = choose_bar(curve, &drift.beats_s);
+/// The chosen grid of even time, bent back.
+fn drifting(warp: &Warp, seconds: f64, choice: Choice, proof: Proof) -> Grid {
+    let Beats { period_s, .. } = choice.beats;
+    let start_s = warp.to_even(-0.01);
+    let before = ((choice.first_s - start_s) / period_s).floor();
+    let first_s = choice.first_s - before * period_s;
+    let count = ((warp.to_even(seconds) - first_s) / period_s).clamp(0.0, 1e6) as usize;
+    let beats_s: Vec<f64> = (0..=count)
+        .map(|beat| warp.to_file(first_s + beat as f64 * period_s))
+        .filter(|&beat_s| beat_s < seconds)
+        .collect();
+    let downbeat = before.rem_euclid(choice.metre as f64) as usize;
+    let mut gaps: Vec<f64> = beats_s.windows(2).map(|pair| pair[1] - pair[0]).collect();
+    gaps.sort_by(f64::total_cmp);
+    let middle_s = gaps.get(gaps.len() / 2).copied().unwrap_or(period_s);
     Grid {
-        tempo_bpm: Some(drift.tempo_bpm),
-        beat_offset_s: drift.beats_s.first().copied(),
+        tempo_bpm: Some(60.0 / middle_s),
+        beat_offset_s: beats_s.first().copied(),
         kind: GridKind::Drifting,
-        beats_per_bar: Some(bar.metre as u32),
-        first_downbeat_s: Some(bar.first_s),
-        beats_s: drift.beats_s,
+        beats_per_bar: Some(choice.metre as u32),
+        first_downbeat_s: beats_s.get(downbeat).copied(),
+        beats_s,
         swing: None,
-        sure_tempo: drift.sure,
-        sure_downbeat: drift.sure * bar.sure,
+        sure_tempo: proof.sure_tempo(),
+        sure_downbeat: proof.sure_downbeat(),
     }
 }

@@ -16,7 +16,7 @@ impl Beats {
     /// Distance of a time to the nearest beat, in beats, -0.5 to 0.5.
     pub(crate) fn phase(&self, time_s: f64) -> f64 {
         let place = (time_s - self.offset_s) / self.period_s;
-        place - place.round()
+        place - nearest(place)
     }
 
     /// The same grid with its offset in `0..period`.
@@ -26,6 +26,14 @@ impl Beats {
             ..self
         }
     }
+}
+
+/// The nearest whole number of anything far below 2^51: adding 1.5 * 2^52
+/// leaves no bits for a fraction. Several times quicker than `round`.
+#[inline]
+pub(crate) fn nearest(x: f64) -> f64 {
+    const SHIFT: f64 = 6_755_399_441_055_744.0;
+    (x + SHIFT) - SHIFT
 }
 
 /// Weighted least squares of beats and half beats on the hits near them.
@@ -44,7 +52,7 @@ fn once(hits: &[Hit], beats: Beats, window_s: f64, keep_period: bool) -> Option<
     let window_s = window_s.min(0.12 * half_s);
     let (mut w, mut wx, mut wy, mut wxx, mut wxy) = (0.0, 0.0, 0.0, 0.0, 0.0);
     for hit in hits {
-        let x = ((hit.time_s - beats.offset_s) / half_s).round();
+        let x = nearest((hit.time_s - beats.offset_s) / half_s);
         let y = hit.time_s - beats.offset_s - x * half_s;
         if y.abs() < window_s {
             // biweight: far hits pull little
@@ -73,37 +81,49 @@ fn once(hits: &[Hit], beats: Beats, window_s: f64, keep_period: bool) -> Option<
 
 /// The period near `period_s` at which hits agree best, down to 1e-6 of it.
 pub(crate) fn sharpen(hits: &[Hit], period_s: f64) -> f64 {
-    let mut centre = period_s;
-    for (reach, harmonics) in [(4e-4, &[2.0, 4.0][..]), (8e-5, &[2.0, 4.0, 8.0][..])] {
-        let step = reach / 12.0;
-        let best = (-12..=12)
-            .map(|k| centre * (1.0 + step * f64::from(k)))
-            .map(|period| (agreement(hits, period, harmonics), period))
-            .fold(
-                (f64::MIN, centre),
-                |best, now| if now.0 > best.0 { now } else { best },
-            );
-        centre = best.1;
-    }
-    centre
+    let coarse = best_period(hits, period_s, 4e-4, &[2, 4]);
+    best_period(hits, coarse, 8e-5, &[2, 4, 8])
 }
 
-/// Length of the sum of all hits as vectors on the circle of a beat, and of its
-/// parts.
-fn agreement(hits: &[Hit], period_s: f64, harmonics: &[f64]) -> f64 {
-    harmonics
-        .iter()
-        .map(|harmonic| {
-            let turn = std::f64::consts::TAU * harmonic / period_s;
-            let (mut x, mut y) = (0.0, 0.0);
-            for hit in hits {
-                let (sin, cos) = (turn * hit.time_s).sin_cos();
-                x += hit.weight() * cos;
-                y += hit.weight() * sin;
+/// The best of 25 periods within `reach` of one: greatest sum of the lengths of
+/// all hits as vectors on the circle of a beat and of its parts, which are
+/// powers of two.
+fn best_period(hits: &[Hit], period_s: f64, reach: f64, parts: &[usize]) -> f64 {
+    const STEPS: usize = 12;
+    let step = reach / STEPS as f64;
+    let mut sums = [[[0.0f64; 2]; 2 * STEPS + 1]; 4];
+    for hit in hits {
+        // one step of the frequency turns a hit by a fixed angle
+        let weight = hit.weight();
+        let turn = std::f64::consts::TAU * hit.time_s / period_s;
+        let (mut sin, mut cos) = (turn * (1.0 - reach)).sin_cos();
+        let (step_sin, step_cos) = (turn * step).sin_cos();
+        for index in 0..=2 * STEPS {
+            let (mut y, mut x) = (sin, cos);
+            for sum in &mut sums {
+                sum[index][0] += weight * x;
+                sum[index][1] += weight * y;
+                (x, y) = (x * x - y * y, 2.0 * x * y);
             }
-            x.hypot(y)
-        })
-        .sum()
+            (cos, sin) = (
+                cos * step_cos - sin * step_sin,
+                sin * step_cos + cos * step_sin,
+            );
+        }
+    }
+    let agreement = |index: usize| -> f64 {
+        let parts = parts.iter().map(|part| part.ilog2() as usize);
+        parts
+            .map(|part| sums[part][index][0].hypot(sums[part][index][1]))
+            .sum()
+    };
+    let (mut best, mut at) = (f64::MIN, STEPS);
+    for index in 0..=2 * STEPS {
+        if agreement(index) > best {
+            (best, at) = (agreement(index), index);
+        }
+    }
+    period_s / (1.0 + step * (at as f64 - STEPS as f64))
 }
 
 /// Places in the beat where hits gather, the strongest first, in seconds from 0.

@@ -6,6 +6,7 @@ mod bar_lines;
 mod beat_choice;
 mod beat_features;
 mod drift;
+mod entries;
 #[doc(hidden)]
 pub mod fitting;
 mod grid;
@@ -15,9 +16,12 @@ mod onset_bands;
 mod onset_curve;
 mod onset_hits;
 mod onset_meter;
+mod proof;
 mod pulse;
+mod slots;
 mod steadiness;
 mod swing;
+mod warp;
 mod weights;
 
 pub use bar_lines::BarLines;

@@ -69,18 +69,46 @@ impl LowSpectrum {
             first_s: 0.5 * SIZE as f64 / rate_hz,
         }
     }
+}
+
+/// Running sums of a spectrum, for means over any stretch.
+#[derive(Clone, Debug)]
+pub(crate) struct NoteSums<'a> {
+    spectrum: &'a LowSpectrum,
+    /// Sums of the frames before each, [`NOTES`] values a frame.
+    sums: std::sync::Arc<[u32]>,
+}
+
+impl<'a> NoteSums<'a> {
+    pub(crate) fn of(spectrum: &'a LowSpectrum) -> Self {
+        let mut sums = Vec::with_capacity(spectrum.codes.len() + NOTES);
+        let mut running = [0u32; NOTES];
+        sums.extend(running);
+        for notes in spectrum.codes.chunks_exact(NOTES) {
+            running
+                .iter_mut()
+                .zip(notes)
+                .for_each(|(sum, &code)| *sum += u32::from(code));
+            sums.extend(running);
+        }
+        Self {
+            spectrum,
+            sums: sums.into(),
+        }
+    }
 
     /// Sum of the frames between two times, scaled to length 1; zeros for silence.
     pub(crate) fn between(&self, from_s: f64, to_s: f64) -> [f32; NOTES] {
-        let frame = |time_s: f64| ((time_s - self.first_s) / self.hop_s).ceil().max(0.0) as usize;
-        let count = self.codes.len() / NOTES;
-        let (from, to) = (frame(from_s), frame(to_s).min(count));
-        let mut sum = [0.0f32; NOTES];
-        for notes in self.codes[NOTES * from.min(to)..NOTES * to].chunks(NOTES) {
-            sum.iter_mut()
-                .zip(notes)
-                .for_each(|(sum, &code)| *sum += f32::from(code));
-        }
+        let LowSpectrum { first_s, hop_s, .. } = *self.spectrum;
+        let count = self.sums.len() / NOTES - 1;
+        let frame = |time_s: f64| {
+            let place = ((time_s - first_s) / hop_s).ceil().max(0.0);
+            (place as usize).min(count)
+        };
+        let (from, to) = (frame(from_s), frame(to_s));
+        let (before, after) = (NOTES * from.min(to), NOTES * to);
+        let mut sum: [f32; NOTES] =
+            std::array::from_fn(|note| (self.sums[after + note] - self.sums[before + note]) as f32);
         let length = sum.iter().map(|x| x * x).sum::<f32>().sqrt();
         if length > 1e-9 {
             sum.iter_mut().for_each(|x| *x /= length);

@@ -5,9 +5,10 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::low_spectrum::LowSpectrum;
+use crate::low_spectrum::{LowSpectrum, NOTES, NoteSums};
 use crate::onset_bands::BANDS;
 use crate::onset_hits::Hit;
+use crate::warp::Warp;
 
 /// Steepest rise that counts, in nepers of power.
 const STEEPEST: f32 = 3.0;
@@ -192,7 +193,9 @@ pub(crate) struct Onsets<'a> {
     /// Mean of the powers by band.
     pub(crate) means: [f64; BANDS],
     pub(crate) hits: Vec<Hit>,
-    pub(crate) harmony: &'a LowSpectrum,
+    pub(crate) harmony: NoteSums<'a>,
+    /// How times of this curve lie in the file, where they were bent.
+    pub(crate) warp: Option<Warp>,
 }
 
 impl<'a> Onsets<'a> {
@@ -212,7 +215,18 @@ impl<'a> Onsets<'a> {
             }),
             powers,
             hits: curve.hits().collect(),
-            harmony: &curve.harmony,
+            harmony: NoteSums::of(&curve.harmony),
+            warp: None,
+        }
+    }
+
+    /// Notes between two times, scaled to length 1; zeros for silence.
+    pub(crate) fn notes_between(&self, from_s: f64, to_s: f64) -> [f32; NOTES] {
+        match &self.warp {
+            Some(warp) => self
+                .harmony
+                .between(warp.to_file(from_s), warp.to_file(to_s)),
+            None => self.harmony.between(from_s, to_s),
         }
     }
 }

@@ -4,8 +4,13 @@ use crate::onset_bands::BANDS;
 
 /// Least rise of a hit, in nepers of power.
 const LEAST_RISE: f32 = 0.7;
-/// Share of the rise at which a hit is said to start.
-const START_SHARE: f32 = 0.15;
+/// Shares of the rise in power that an attack is measured between.
+const EARLY_SHARE: f32 = 0.03;
+const LATE_SHARE: f32 = 0.45;
+/// What a sudden attack takes between them, in fine hops.
+const STEP_LENGTH: f64 = 0.75;
+/// Longest attack followed backwards, in fine hops.
+const LONGEST_ATTACK: usize = 10;
 
 /// How late power shows in the low band: delay of its filter.
 const LOW_DELAY_S: f64 = 0.003;
@@ -95,14 +100,28 @@ fn start_of(powers: &[f32], centre: usize, fine_per_hop: usize) -> Option<(f64, 
         }
     }
     let (index, before, after) = place?;
-    let line = before + START_SHARE * (after - before);
-    let first =
-        (index.saturating_sub(2)..(index + 4).min(around.len())).find(|&at| around[at] >= line)?;
-    // power spread evenly over the hop it starts in
-    let share = if first + 1 < around.len() && around[first + 1] > around[first] {
-        1.0 - (around[first] / around[first + 1])
-    } else {
-        0.0
+    Some(((from as f64 + foot(around, index, before, after)), best))
+}
+
+/// Place where an attack that rises through `index` leaves the floor: the
+/// straight line of amplitude through two heights, drawn down to `before`.
+fn foot(powers: &[f32], index: usize, before: f32, after: f32) -> f64 {
+    let crossing = |share: f32| -> f64 {
+        let line = before + share * (after - before);
+        let first = (index.saturating_sub(2)..(index + 4).min(powers.len()))
+            .find(|&at| powers[at] >= line)
+            .unwrap_or(index);
+        let mut at = first;
+        while at > 0 && powers[at - 1] >= line && first - at < LONGEST_ATTACK {
+            at -= 1;
+        }
+        let last = if at > 0 { powers[at - 1] } else { before };
+        let share = (line - last).max(0.0) / (powers[at] - last).max(1e-20);
+        at as f64 + f64::from(share.min(1.0)) - 0.5
     };
-    Some(((from + first) as f64 + f64::from(share), best))
+    let (early, late) = (crossing(EARLY_SHARE), crossing(LATE_SHARE));
+    let (low, high) = (EARLY_SHARE.sqrt(), LATE_SHARE.sqrt());
+    let length = (late - early - STEP_LENGTH).clamp(0.0, LONGEST_ATTACK as f64);
+    // a sharp quiet sound before a slow loud one is the start
+    (late - length * f64::from(high / (high - low))).max(early - 1.0)
 }

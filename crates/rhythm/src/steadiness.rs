@@ -1,69 +1,90 @@
-//! Whether hits lie on one grid all through the file.
+//! Whether hits gather at few places of the beat all through the file.
 
-use crate::grid_fit::Beats;
 use crate::onset_curve::Onsets;
-use crate::onset_hits::Hit;
 
-/// Half width around a beat or half beat.
-const NEAR_S: f64 = 0.009;
-/// Fewest hits a second and in all that make a rhythm.
-const FEWEST_A_SECOND: f64 = 0.5;
+/// Least strength of a hit that counts.
+const LEAST: f32 = 1.0;
+/// Hits nearer than this are one sound.
+const ONE_SOUND_S: f64 = 0.012;
+/// Half width of a place.
+const NEAR_S: f64 = 0.008;
+/// Fewest sounds in all and a second that make a rhythm.
 const FEWEST: usize = 12;
-/// Agreement of hits with the grid, 1 all, 0 chance.
-const STEADY: f64 = 0.3;
+const FEWEST_A_SECOND: f64 = 0.5;
+const STEP_S: f64 = 0.001;
 
-/// What the hits do.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Kind {
-    /// They lie on the grid.
-    Steady,
-    /// They do not.
-    Loose,
-    /// There are too few.
-    Beatless,
+/// Sounds that start, over the file.
+#[derive(Clone, Debug)]
+pub(crate) struct Sounds {
+    /// Time and strength.
+    pub(crate) starts: Vec<(f64, f64)>,
+    /// Of 1 s.
+    pub(crate) rate: f64,
+    /// Share of the strong hits that lie in the upper bands.
+    pub(crate) upper: f64,
+    /// Mean strength.
+    pub(crate) strength: f64,
 }
 
-/// Kind of the file and, from 0 to 1, how far a steady grid is to be trusted.
-pub(crate) fn steadiness(curve: &Onsets, beats: Beats, given: bool) -> (Kind, f64) {
-    let strong: Vec<&Hit> = curve.hits.iter().filter(|hit| hit.strength > 1.2).collect();
-    let rate = strong.len() as f64 / curve.seconds.max(1e-9);
-    if strong.len() < FEWEST || rate < FEWEST_A_SECOND {
-        return (Kind::Beatless, 0.0);
-    }
-    let agreement = agreement(&strong, beats);
-    if agreement >= STEADY || given {
-        let agreed = ((agreement - 0.1) / 0.3).clamp(0.0, 1.0);
-        (Kind::Steady, agreed.min(drums(&strong)))
-    } else {
-        (Kind::Loose, 0.0)
-    }
-}
-
-/// How far the hits sound like drums: without any in the upper bands (a bass
-/// alone) octave and metre are a guess.
-fn drums(strong: &[&Hit]) -> f64 {
-    let upper = strong.iter().filter(|hit| hit.band >= 2).count();
-    if upper as f64 >= 0.15 * strong.len() as f64 {
-        1.0
-    } else {
-        0.6
-    }
-}
-
-/// Share of strength near beats and half beats, beyond chance.
-pub(crate) fn agreement(hits: &[&Hit], beats: Beats) -> f64 {
-    let half = Beats {
-        period_s: 0.5 * beats.period_s,
-        ..beats
-    };
-    let near = NEAR_S / half.period_s;
-    let (mut on, mut all) = (0.0, 1e-9);
-    for hit in hits {
-        all += f64::from(hit.strength);
-        if half.phase(hit.time_s).abs() < near {
-            on += f64::from(hit.strength);
+impl Sounds {
+    pub(crate) fn of(curve: &Onsets) -> Self {
+        let mut starts: Vec<(f64, f64)> = Vec::new();
+        let (mut upper, mut all) = (0.0, 1e-9);
+        for hit in curve.hits.iter().filter(|hit| hit.strength > LEAST) {
+            let strength = f64::from(hit.strength);
+            all += 1.0;
+            if hit.band >= 2 {
+                upper += 1.0;
+            }
+            match starts.last_mut() {
+                Some(last) if hit.time_s - last.0 < ONE_SOUND_S => last.1 = last.1.max(strength),
+                _ => starts.push((hit.time_s, strength)),
+            }
+        }
+        let count = starts.len().max(1) as f64;
+        Self {
+            rate: starts.len() as f64 / curve.seconds.max(1e-9),
+            upper: upper / all,
+            strength: starts.iter().map(|start| start.1).sum::<f64>() / count,
+            starts,
         }
     }
-    let chance = (2.0 * near).min(0.9);
-    (on / all - chance) / (1.0 - chance)
+
+    /// Whether there are enough to speak of a rhythm.
+    pub(crate) fn enough(&self) -> bool {
+        self.starts.len() >= FEWEST && self.rate >= FEWEST_A_SECOND
+    }
+
+    /// How far starts gather at few places of a period: one over the number of
+    /// places where they do, 0 where they are spread evenly.
+    pub(crate) fn gathered(&self, period_s: f64) -> f64 {
+        let count = ((period_s / STEP_S) as usize).max(16);
+        let step_s = period_s / count as f64;
+        let mut folded = vec![0.0f64; count];
+        let (mut own, mut sum) = (0.0, 0.0);
+        for &(time_s, strength) in &self.starts {
+            let place = (time_s / period_s).rem_euclid(1.0) * count as f64;
+            folded[(place as usize) % count] += strength;
+            own += strength * strength;
+            sum += strength;
+        }
+        let pairs = sum * sum - own;
+        if self.starts.len() < 2 || pairs <= 0.0 {
+            return 0.0;
+        }
+        let reach = (NEAR_S / step_s) as usize;
+        let kernel: Vec<f64> = (0..=2 * reach)
+            .map(|k| 1.0 - (k as f64 - reach as f64).abs() / (reach as f64 + 1.0))
+            .collect();
+        let width: f64 = kernel.iter().sum::<f64>() / count as f64;
+        let mut together = -own;
+        for (index, weight) in folded.iter().enumerate().filter(|(_, w)| **w > 0.0) {
+            for (k, near) in kernel.iter().enumerate() {
+                let other = (index + count + k - reach) % count;
+                together += weight * near * folded[other];
+            }
+        }
+        let near = together / pairs;
+        ((near - width) / (0.8 - width)).max(0.0)
+    }
 }
