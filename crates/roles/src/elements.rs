@@ -207,6 +207,36 @@ mod tests {
     }
 
     #[test]
+    fn shakers_that_answer_each_other_are_a_pair() {
+        // left and right in turns of a second
+        let turns = |first: usize| {
+            (first..60)
+                .step_by(2)
+                .map(|s| (s, s + 1))
+                .collect::<Vec<_>>()
+        };
+        let hits = |stretches: &[(usize, usize)]| {
+            let mut curve = curve(stretches);
+            // over 3 s both never stop
+            curve.short_term_lufs = vec![-22.0; 600];
+            curve
+        };
+        let (left, right) = (hits(&turns(0)), hits(&turns(1)));
+        let tracks = [
+            ("shaker L", Role::Shaker, &left),
+            ("conga", Role::Percussion, &left),
+            ("shaker R", Role::Shaker, &right),
+        ];
+        let elements = found(&tracks);
+        assert_eq!(elements.len(), 2);
+        assert_eq!(elements[0].0, "shaker");
+        assert_eq!(elements[0].1, ["shaker L", "shaker R"]);
+        // the same turns of a voice are call and answer
+        let tracks = [("a", Role::Voice, &left), ("b", Role::Voice, &right)];
+        assert_eq!(found(&tracks).len(), 2);
+    }
+
+    #[test]
     fn leads_that_never_meet_are_two() {
         let (early, late) = (curve(&[(0, 20)]), curve(&[(40, 60)]));
         let tracks = [("a", Role::Lead, &early), ("b", Role::Lead, &late)];

@@ -41,7 +41,9 @@ impl HitFinder {
         let candidate = self.rises[middle];
         let hop = (first + at as u64).checked_sub(AFTER as u64)?;
         let steepest = self.rises[..middle].iter().all(|&other| other < candidate)
-            && self.rises[middle + 1..].iter().all(|&other| other <= candidate);
+            && self.rises[middle + 1..]
+                .iter()
+                .all(|&other| other <= candidate);
         let free = self.last.is_none_or(|last| hop >= last + APART);
         let starts = candidate > RISE && steepest && free;
         if starts {

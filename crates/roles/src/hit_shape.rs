@@ -43,10 +43,11 @@ pub(crate) fn hit_shape(levels: &[Level], hop_s: f64, sample_rate_hz: f64) -> Hi
         .map(|hops| hops.iter().map(|l| f64::from(l.power)).sum::<f64>() / hops.len() as f64)
         .collect();
     let rise = &smooth[..smooth.len().min(RISE)];
-    let (top, peak) = rise
-        .iter()
-        .enumerate()
-        .fold((0, 0.0), |best, (i, &p)| if p > best.1 { (i, p) } else { best });
+    let (top, peak) =
+        rise.iter().enumerate().fold(
+            (0, 0.0),
+            |best, (i, &p)| if p > best.1 { (i, p) } else { best },
+        );
     if peak <= 0.0 {
         return HitShape::default();
     }
@@ -99,7 +100,11 @@ fn brightness(levels: &[Level], sample_rate_hz: f64) -> [f64; 3] {
 /// Peaks of brightness with dips of 3 dB between them.
 fn bursts(levels: &[Level]) -> f64 {
     let (mut count, mut low, mut high) = (0.0, f32::MAX, 0.0f32);
-    let highest = levels.iter().take(BURSTS).map(|l| l.steps).fold(0.0, f32::max);
+    let highest = levels
+        .iter()
+        .take(BURSTS)
+        .map(|l| l.steps)
+        .fold(0.0, f32::max);
     let mut rising = true;
     for level in levels.iter().take(BURSTS) {
         let now = level.steps;

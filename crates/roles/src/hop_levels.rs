@@ -54,7 +54,12 @@ impl HopLevels {
 
     /// Takes samples of both sides; appends one signal to `mono` and calls
     /// `each` for every hop that became full.
-    pub fn push(&mut self, left: &[f64], right: Option<&[f64]>, mut each: impl FnMut(Level, &[f32])) {
+    pub fn push(
+        &mut self,
+        left: &[f64],
+        right: Option<&[f64]>,
+        mut each: impl FnMut(Level, &[f32]),
+    ) {
         let mut mono = Vec::with_capacity(self.hop);
         let mut at = 0;
         while at < left.len() {
@@ -70,7 +75,10 @@ impl HopLevels {
             self.left.extend_from_slice(l);
             self.right.extend_from_slice(r.unwrap_or_default());
             if self.left.len() == self.hop {
-                let (l, r) = (std::mem::take(&mut self.left), std::mem::take(&mut self.right));
+                let (l, r) = (
+                    std::mem::take(&mut self.left),
+                    std::mem::take(&mut self.right),
+                );
                 let level = self.level(&l, right.map(|_| &r[..]), &mut mono);
                 each(level, &mono);
             }
@@ -91,7 +99,11 @@ impl HopLevels {
         let sides = match right {
             Some(right) => {
                 let part = f64::from(LEFT_PART);
-                mono.extend(left.iter().zip(right).map(|(l, r)| (part * l + (1.0 - part) * r) as f32));
+                mono.extend(
+                    left.iter()
+                        .zip(right)
+                        .map(|(l, r)| (part * l + (1.0 - part) * r) as f32),
+                );
                 Sides {
                     left: dot(left, left),
                     right: dot(right, right),
@@ -140,7 +152,10 @@ fn squares_and_steps(samples: &[f32], before: f32) -> (f32, f32) {
     };
     let mut squares = [0.0f32; LANES];
     let mut steps = [0.0f32; LANES];
-    let (now, then) = (samples[1..].chunks_exact(LANES), samples.chunks_exact(LANES));
+    let (now, then) = (
+        samples[1..].chunks_exact(LANES),
+        samples.chunks_exact(LANES),
+    );
     let rest = now.remainder();
     for (now, then) in now.zip(then) {
         for lane in 0..LANES {

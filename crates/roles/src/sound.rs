@@ -1,5 +1,6 @@
 //! What a track plays, by its sound alone.
 
+use crate::network::probabilities;
 use crate::timbre_meter::TimbreFrames;
 use cupel_measure::{BandFrames, Summary};
 use cupel_units::{Group, Role};
@@ -25,10 +26,13 @@ pub struct SoundFinding {
     pub group: (Group, f64),
 }
 
-/// Reads the sound of one track; silence gives every role the same probability.
-pub fn sound_of(_input: &SoundInput<'_>) -> SoundFinding {
+/// Reads the sound of one track; silence gives every role the same probability,
+/// and so does a file without [`SoundInput::timbre`].
+pub fn sound_of(input: &SoundInput<'_>) -> SoundFinding {
+    let figures = input.timbre.map_or(&[][..], TimbreFrames::features);
     let even = 1.0 / Role::ALL.len() as f64;
-    SoundFinding::from_probabilities(Role::ALL.iter().map(|&role| (role, even)).collect())
+    let found = probabilities(figures).unwrap_or_else(|| vec![even; Role::ALL.len()]);
+    SoundFinding::from_probabilities(Role::ALL.iter().copied().zip(found).collect())
 }
 
 impl SoundFinding {
@@ -57,5 +61,80 @@ impl SoundFinding {
             .iter()
             .find(|(other, _)| *other == role)
             .map_or(0.0, |&(_, probability)| probability)
+    }
+}
+
+#[cfg(test)]
+pub(crate) mod figures_tests {
+    use super::*;
+    use crate::TimbreMeter;
+    use std::f64::consts::TAU;
+
+    const RATE: f64 = 48_000.0;
+
+    /// Sine from 160 down to 50 Hz, dying away, twice a second.
+    pub(crate) fn kicks(seconds: f64) -> Vec<f64> {
+        let mut phase = 0.0;
+        (0..(seconds * RATE) as usize)
+            .map(|n| {
+                let t = (n % 24_000) as f64 / RATE;
+                phase = if n % 24_000 == 0 { 0.2 } else { phase };
+                phase += TAU * (50.0 + 110.0 * (-t / 0.03).exp()) / RATE;
+                0.8 * phase.sin() * (-t / 0.12).exp()
+            })
+            .collect()
+    }
+
+    /// Bursts of the upper half of white noise, 40 ms long.
+    pub(crate) fn hits_of_noise(seconds: f64, every_s: f64) -> Vec<f64> {
+        let mut seed = 1u64;
+        let mut before = 0.0;
+        (0..(seconds * RATE) as usize)
+            .map(|n| {
+                seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+                let noise = (seed >> 33) as f64 / f64::from(1u32 << 31) - 0.5;
+                let step = noise - before;
+                before = noise;
+                let t = (n as f64 / RATE) % every_s;
+                0.4 * step * (-t / 0.02).exp()
+            })
+            .collect()
+    }
+
+    fn group(samples: &[f64]) -> (Group, f64) {
+        let mut meter = TimbreMeter::new(RATE as u32, 1);
+        meter.push(&[samples]);
+        let figures = meter.finish();
+        let found = probabilities(figures.features()).unwrap();
+        SoundFinding::from_probabilities(Role::ALL.iter().copied().zip(found).collect()).group
+    }
+
+    #[test]
+    fn plain_sounds_are_put_into_their_group() {
+        assert_eq!(group(&kicks(8.0)).0, Group::Drums);
+        assert_eq!(group(&hits_of_noise(8.0, 0.125)).0, Group::Drums);
+        // a minor triad of saws that swells every two seconds
+        let pad: Vec<f64> = (0..(8.0 * RATE) as usize)
+            .map(|n| {
+                let t = n as f64 / RATE;
+                let saw = |hz: f64| {
+                    (1..20)
+                        .map(|k| (TAU * hz * f64::from(k) * t).sin() / f64::from(k * k))
+                        .sum::<f64>()
+                };
+                0.1 * (saw(220.0) + saw(261.63) + saw(329.63)) * (TAU * t / 4.0).sin().abs()
+            })
+            .collect();
+        assert_eq!(group(&pad).0, Group::Music);
+        let sub: Vec<f64> = (0..(8.0 * RATE) as usize)
+            .map(|n| {
+                let t = n as f64 / RATE;
+                let hz = [43.65, 49.0, 38.89, 43.65][(t as usize / 2) % 4];
+                0.5 * (TAU * hz * t).sin()
+                    * ((t % 1.0) * 40.0).min(1.0)
+                    * ((1.0 - t % 1.0) * 40.0).min(1.0)
+            })
+            .collect();
+        assert_eq!(group(&sub).0, Group::LowEnd);
     }
 }

@@ -27,7 +27,11 @@ pub(crate) fn features_of(heard: &Heard, sides: Sides, hop_s: f64) -> Vec<f32> {
         .iter()
         .filter(|hit| hit.shape.peak > loudest * QUIET)
         .collect();
-    let top = heard.steady.iter().map(|(_, f)| f.power).fold(0.0, f64::max);
+    let top = heard
+        .steady
+        .iter()
+        .map(|(_, f)| f.power)
+        .fold(0.0, f64::max);
     let steady = heard.steady.iter().map(|(_, frame)| frame);
     let steady: Vec<&ToneFrame> = steady.filter(|frame| frame.power > top * QUIET).collect();
     let tones: Vec<&ToneFrame> = hits
@@ -46,12 +50,22 @@ pub(crate) fn features_of(heard: &Heard, sides: Sides, hop_s: f64) -> Vec<f32> {
         .filter_map(|hit| hit.start.as_ref())
         .map(start_columns)
         .collect();
-    let held = tones.first().map_or([0.0; START_COLUMNS], |frame| start_columns(frame));
+    let held = tones
+        .first()
+        .map_or([0.0; START_COLUMNS], |frame| start_columns(frame));
     spread_out(starts, held, &mut figures);
     let columns = tones.iter().map(|frame| tone_columns(frame)).collect();
     spread_out(columns, [0.0; TONE_COLUMNS], &mut figures);
     after(&hits, &mut figures);
-    whole(heard, sides, hop_s, &hits, &tones, steady.len(), &mut figures);
+    whole(
+        heard,
+        sides,
+        hop_s,
+        &hits,
+        &tones,
+        steady.len(),
+        &mut figures,
+    );
     figures.iter().map(|&figure| figure as f32).collect()
 }
 
@@ -177,7 +191,11 @@ fn whole(
     let db: Vec<f64> = heard
         .powers
         .iter()
-        .map(|&power| 10.0 * f64::from(power / highest.max(f32::MIN_POSITIVE)).max(1e-6).log10())
+        .map(|&power| {
+            10.0 * f64::from(power / highest.max(f32::MIN_POSITIVE))
+                .max(1e-6)
+                .log10()
+        })
         .collect();
     let sounding: Vec<f64> = db.iter().copied().filter(|&db| db > -40.0).collect();
     let share = |limit: f64| db.iter().filter(|&&db| db > limit).count() as f64;

@@ -217,8 +217,9 @@ impl Listening {
         for _ in 0..AHEAD as u64 + rest {
             self.levels.push(Level::default());
             self.samples.extend_from_slice(&silence);
-            let at = self.levels.len() - 1 - AHEAD.min(self.levels.len() - 1);
-            self.judge(at);
+            if self.levels.len() > AHEAD {
+                self.judge(self.levels.len() - 1 - AHEAD);
+            }
         }
         self.close(end);
     }
@@ -289,7 +290,8 @@ impl Listening {
         let Some((start, hit)) = self.open.take() else {
             return;
         };
-        let range = (start.saturating_sub(self.first)) as usize..(end.saturating_sub(self.first)) as usize;
+        let range =
+            (start.saturating_sub(self.first)) as usize..(end.saturating_sub(self.first)) as usize;
         if let Some(hit) = hit
             && let Some(levels) = self.levels.get(range)
             && !levels.is_empty()
@@ -350,5 +352,61 @@ impl Listening {
         self.levels.drain(..gone);
         self.samples.drain(..gone * self.hop);
         self.first += gone as u64;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sound::figures_tests::{hits_of_noise, kicks};
+
+    fn heard(left: &[f64], right: Option<&[f64]>, block: usize) -> TimbreFrames {
+        let mut meter = TimbreMeter::new(48_000, if right.is_some() { 2 } else { 1 });
+        for from in (0..left.len()).step_by(block) {
+            let to = (from + block).min(left.len());
+            match right {
+                Some(right) => meter.push(&[&left[from..to], &right[from..to]]),
+                None => meter.push(&[&left[from..to]]),
+            }
+        }
+        meter.finish()
+    }
+
+    #[test]
+    fn blocks_do_not_matter() {
+        let left = kicks(3.0);
+        let right = hits_of_noise(3.0, 0.25);
+        let whole = heard(&left, Some(&right), left.len());
+        for block in [1, 77, 128, 5000] {
+            assert_eq!(heard(&left, Some(&right), block), whole, "{block}");
+        }
+    }
+
+    #[test]
+    fn every_hit_is_found() {
+        // two a second, the first at the start of the file
+        let found = heard(&kicks(10.0), None, 4096);
+        assert_eq!(found.hits, 20);
+        assert!((found.seconds - 10.0).abs() < 1e-9);
+        assert_eq!(found.features().len(), crate::timbre_features::FEATURES);
+    }
+
+    #[test]
+    fn a_short_single_sound_is_heard_and_silence_is_not() {
+        let short = &hits_of_noise(0.2, 1.0)[..9600];
+        let found = heard(short, None, 512);
+        assert_eq!(found.hits, 1);
+        assert!(found.features().iter().all(|figure| figure.is_finite()));
+        // a click of 10 ms
+        assert_eq!(heard(&short[..480], None, 512).hits, 1);
+        assert_eq!(heard(&[0.0; 9600], None, 512).features(), []);
+        assert_eq!(heard(&[], None, 512).features(), []);
+    }
+
+    #[test]
+    fn sides_against_each_other_are_heard() {
+        let left = kicks(2.0);
+        let right: Vec<f64> = left.iter().map(|sample| -sample).collect();
+        assert_eq!(heard(&left, Some(&right), 4096).hits, 4);
     }
 }

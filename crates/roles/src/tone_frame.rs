@@ -77,7 +77,9 @@ pub(crate) struct ToneFrames {
 
 impl fmt::Debug for ToneFrames {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_struct("ToneFrames").field("bin_hz", &self.bin_hz).finish_non_exhaustive()
+        f.debug_struct("ToneFrames")
+            .field("bin_hz", &self.bin_hz)
+            .finish_non_exhaustive()
     }
 }
 
@@ -91,7 +93,9 @@ impl ToneFrames {
             if n < up {
                 (0.5 * PI * (n as f64 + 0.5) / up as f64).sin().powi(2)
             } else {
-                (0.5 * PI * (n - up) as f64 / (length - up) as f64).cos().powi(2)
+                (0.5 * PI * (n - up) as f64 / (length - up) as f64)
+                    .cos()
+                    .powi(2)
             }
         };
         Self {
@@ -219,7 +223,9 @@ impl ToneFrames {
             }
             let reach = 4 + bin / 24;
             let around = |from: usize, to: usize| {
-                let bins = power.get(from.min(power.len())..to.min(power.len())).unwrap_or_default();
+                let bins = power
+                    .get(from.min(power.len())..to.min(power.len()))
+                    .unwrap_or_default();
                 bins.iter().sum::<f32>() / bins.len().max(1) as f32
             };
             let below = around((bin - 2).saturating_sub(reach), bin - 2);
@@ -228,12 +234,19 @@ impl ToneFrames {
                 continue;
             }
             let own: f32 = power[bin - 2..=bin + 2].iter().sum();
-            if let Some(index) = regions.iter().position(|&(from, to)| (from..to).contains(&bin)) {
+            if let Some(index) = regions
+                .iter()
+                .position(|&(from, to)| (from..to).contains(&bin))
+            {
                 tonal[index] += f64::from(own);
             }
             let (a, b, c) = (power[bin - 1].ln(), middle.ln(), power[bin + 1].ln());
             let bend = a - 2.0 * b + c;
-            let shift = if bend < -1e-6 { 0.5 * (a - c) / bend } else { 0.0 };
+            let shift = if bend < -1e-6 {
+                0.5 * (a - c) / bend
+            } else {
+                0.0
+            };
             peaks.push(Peak {
                 hz: (bin as f64 + f64::from(shift).clamp(-0.5, 0.5)) * self.bin_hz,
                 power: f64::from(own),
@@ -314,5 +327,8 @@ fn describe_pitch(peaks: &[Peak], frame: &mut ToneFrame) {
             frame.partials[slot] += peak.power;
         }
     }
-    frame.partials.iter_mut().for_each(|share| *share /= own.max(1e-30));
+    frame
+        .partials
+        .iter_mut()
+        .for_each(|share| *share /= own.max(1e-30));
 }
