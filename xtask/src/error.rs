@@ -34,6 +34,9 @@ pub(crate) enum XtaskError {
     /// The material could not be written.
     #[error(transparent)]
     Audio(#[from] cupel_audio::AudioError),
+    /// A piece could not be made.
+    #[error(transparent)]
+    Demo(#[from] cupel_demo::DemoError),
     /// Some program gave an answer that could not be read.
     #[error("cannot read the answer of `{program}`: {source}")]
     Answer {

@@ -1,8 +1,9 @@
-//! Jobs around the project: `cargo xtask bench` and `cargo xtask licences`.
+//! Jobs around the project: `cargo xtask bench`, `licences` and `prove`.
 
 mod bench;
 mod error;
 mod licences;
+mod prove;
 
 use std::process::ExitCode;
 
@@ -16,12 +17,15 @@ enum Task {
     Bench(bench::Options),
     /// Write THIRD-PARTY.md, or check that it is up to date.
     Licences(licences::Options),
+    /// Judge tempo, bars, sections, key, roles and layers on pieces of known truth.
+    Prove(prove::Options),
 }
 
 fn main() -> ExitCode {
     let done = match Task::parse() {
         Task::Bench(options) => bench::run(&options),
         Task::Licences(options) => licences::run(&options),
+        Task::Prove(options) => prove::run(&options),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

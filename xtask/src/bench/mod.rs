@@ -149,7 +149,7 @@ pub(crate) fn run(options: &Options) -> Result<(), XtaskError> {
 }
 
 /// Builds the program; it lies beside this one.
-fn build_cupel() -> Result<PathBuf, XtaskError> {
+pub(crate) fn build_cupel() -> Result<PathBuf, XtaskError> {
     let cargo = std::env::var_os("CARGO").unwrap_or("cargo".into());
     let mut build = Command::new(cargo);
     build.args(["build", "--release", "--locked", "--package", "cupel"]);
