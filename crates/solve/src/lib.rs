@@ -8,7 +8,11 @@ mod anchor;
 mod balance;
 mod fit;
 mod reasons;
+mod scene;
+mod view_fit;
 
 pub use anchor::{anchor_trim_db, headroom_cut_db};
 pub use balance::{Balance, BalanceInput, BandLeft, MeasuredTrack, balance};
 pub use fit::{FitProblem, Fitted, fit};
+pub use scene::Scene;
+pub use view_fit::{Belief, Reading, View, ViewFit, ViewProblem, fit_views};
