@@ -35,6 +35,18 @@ impl LoudnessCurve {
         }
     }
 
+    /// The curve on another clock, on which the file begins at `start_s`, to the
+    /// nearest step; before it is silence, and what lies before zero is cut off.
+    pub fn starting_at(&self, start_s: f64) -> Self {
+        let steps = (start_s / self.hop_s).round();
+        let skipped = (-steps).max(0.0) as usize;
+        let silent = steps.max(0.0) as usize;
+        let powers: Vec<f64> = std::iter::repeat_n(0.0, silent)
+            .chain(self.k_power.iter().skip(skipped).map(|&p| f64::from(p)))
+            .collect();
+        Self::from_powers(&powers)
+    }
+
     /// Mean K-weighted power between two times; 100 ms entries cut by a border
     /// count by their share. `None` where the stretch holds no entry.
     pub fn power_between(&self, start_s: f64, end_s: f64) -> Option<f64> {

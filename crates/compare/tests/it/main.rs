@@ -1,8 +1,8 @@
-//! Passages and parts of the distance, on signals with known answers.
+//! Parts of the distance, on signals with known answers.
 
 #![allow(clippy::unwrap_used)] // in tests a failed step should end the test
 
-use cupel_compare::{Spectrum, busiest_stretch, differences, parts_of};
+use cupel_compare::{Spectrum, differences, parts_of};
 use cupel_measure::{Features, Meter, MeterSettings};
 
 const RATE_HZ: u32 = 48_000;
@@ -21,34 +21,6 @@ fn measure(frames: u32, sample: impl Fn(u32) -> (f64, f64)) -> Features {
 
 fn tone(frequency_hz: f64, frame: u32) -> f64 {
     (std::f64::consts::TAU * frequency_hz * f64::from(frame) / f64::from(RATE_HZ)).sin()
-}
-
-/// Quiet, but for ten seconds in the middle.
-fn with_drop() -> Features {
-    measure(60 * RATE_HZ, |n| {
-        let loud = (25 * RATE_HZ..35 * RATE_HZ).contains(&n);
-        let x = tone(440.0, n) * if loud { 0.5 } else { 0.02 };
-        (x, x)
-    })
-}
-
-#[test]
-fn the_busiest_stretch_holds_the_drop() {
-    let features = with_drop();
-    let ten = busiest_stretch(&features.curve, 60.0, 10.0).unwrap();
-    assert!((ten.start_s - 25.0).abs() <= 0.2, "{ten:?}");
-    assert!((ten.seconds() - 10.0).abs() < 1e-9);
-    let thirty = busiest_stretch(&features.curve, 60.0, 30.0).unwrap();
-    assert!(thirty.start_s <= 25.0 && thirty.end_s >= 35.0, "{thirty:?}");
-}
-
-#[test]
-fn short_material_is_one_stretch() {
-    let features = with_drop();
-    let whole = busiest_stretch(&features.curve, 60.0, 90.0).unwrap();
-    assert_eq!((whole.start_s, whole.end_s), (0.0, 60.0));
-    let silence = measure(0, |_| (0.0, 0.0));
-    assert_eq!(busiest_stretch(&silence.curve, 0.0, 30.0), None);
 }
 
 /// A gain on everything is no distance; a gain on one of two tones is that

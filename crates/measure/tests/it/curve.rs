@@ -26,6 +26,27 @@ fn windows_end_where_the_index_says() {
     assert!(curve.short_term_lufs[78] < -23.1);
 }
 
+/// Silence in front of a file moves its curve, nothing else.
+#[test]
+fn a_curve_on_another_clock() {
+    let late = tones(48_000, &[(2.0, f64::NEG_INFINITY), (5.0, -23.0)]);
+    let late = measure(48_000, &[&late, &late]).curve;
+    let side = tones(48_000, &[(5.0, -23.0)]);
+    let curve = measure(48_000, &[&side, &side]).curve;
+    let moved = curve.starting_at(2.0);
+    assert_eq!(moved.k_power.len(), late.k_power.len());
+    for (index, (a, b)) in moved
+        .short_term_lufs
+        .iter()
+        .zip(&late.short_term_lufs)
+        .enumerate()
+    {
+        assert!(a == b || (a - b).abs() < 0.02, "{index}: {a} {b}");
+    }
+    let back = moved.starting_at(-2.0);
+    assert_eq!(back.k_power, curve.k_power);
+}
+
 #[test]
 fn early_windows_are_not_measured() {
     let side = tones(48_000, &[(4.0, -23.0)]);
