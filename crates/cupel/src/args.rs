@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 
+use cupel_work::TempoRange;
+
 use crate::exit::CODES;
 
 /// Says what to fix next in a mix, on which track, by how much and why.
@@ -43,6 +45,8 @@ pub(crate) enum Command {
         /// Audio files: WAV, AIFF, FLAC, MP3, M4A or Ogg Vorbis.
         #[arg(required = true, value_name = "FILE")]
         files: Vec<PathBuf>,
+        #[command(flatten)]
+        tempo: TempoArg,
     },
     /// Open a folder of exported tracks, or one file, and write session.toml.
     #[command(after_help = help(
@@ -61,6 +65,8 @@ pub(crate) enum Command {
         /// Session file to write, where it is not FOLDER/session.toml.
         #[arg(long, value_name = "FILE")]
         session: Option<PathBuf>,
+        #[command(flatten)]
+        tempo: TempoArg,
     },
     /// Can the tracks be trusted, and what do they measure beside the reference?
     #[command(after_help = help("cupel assay tracks"))]
@@ -111,6 +117,15 @@ pub(crate) enum Command {
         #[arg(long)]
         clear: bool,
     },
+}
+
+/// What is known of the tempo.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct TempoArg {
+    /// Between what the tempo lies, such as 90-180, or a style such as house:
+    /// settles half and double tempo.
+    #[arg(long, value_name = "LOW-HIGH|STYLE")]
+    pub tempo_range: Option<TempoRange>,
 }
 
 #[derive(Debug, ClapArgs)]

@@ -7,10 +7,12 @@
 mod content;
 mod error;
 mod folder;
+mod heard;
 mod measured;
 mod stretch;
 
 pub use error::SurveyError;
 pub use folder::{Found, find_audio, natural_order};
-pub use measured::{Measured, bands_of, measure_file, measure_files};
+pub use heard::{HEARD_VERSION, Heard, Listener};
+pub use measured::{Measured, bands_of, heard_of, measure_file, measure_files};
 pub use stretch::{StretchOf, measure_stretch, measure_stretches};

@@ -15,6 +15,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::SurveyError;
 use crate::content::content_of;
+use crate::heard::{HEARD_VERSION, Heard, Listener};
 
 /// Frames read at a time.
 const BLOCK_FRAMES: usize = 1 << 14;
@@ -25,6 +26,7 @@ const PART_BLOCKS: usize = 176;
 /// Kinds of records in the store.
 const WHOLE: &str = "file";
 const BANDS: &str = "bands";
+const HEARD: &str = "heard";
 
 /// What is known of a file, without its critical bands over time: those are
 /// large and are read from the store when wanted, see [`bands_of`].
@@ -53,7 +55,7 @@ pub fn measure_file(path: &Path, store: &Store) -> Result<Measured, SurveyError>
         return Ok(measured);
     }
     let mut part = 0;
-    let measured = measure(path, content, &mut |content, bands, last| {
+    let (measured, heard) = measure(path, content, &mut |content, bands, last| {
         let _ = store.put(
             BANDS,
             MEASURE_VERSION,
@@ -62,8 +64,23 @@ pub fn measure_file(path: &Path, store: &Store) -> Result<Measured, SurveyError>
         );
         part += 1;
     })?;
+    let _ = store.put(HEARD, HEARD_VERSION, &measured.content, &heard);
     let _ = store.put(WHOLE, MEASURE_VERSION, &measured.content, &measured);
     Ok(measured)
+}
+
+/// What was heard of a file measured before; heard again where the store no
+/// longer has it.
+///
+/// # Errors
+/// As [`measure_file`].
+pub fn heard_of(path: &Path, measured: &Measured, store: &Store) -> Result<Heard, SurveyError> {
+    if let Some(heard) = store.get(HEARD, HEARD_VERSION, &measured.content) {
+        return Ok(heard);
+    }
+    let (_, heard) = measure(path, measured.content.clone(), &mut |_, _, _| ())?;
+    let _ = store.put(HEARD, HEARD_VERSION, &measured.content, &heard);
+    Ok(heard)
 }
 
 fn hash(path: &Path, store: &Store) -> Result<String, SurveyError> {
@@ -153,7 +170,7 @@ fn measure(
     path: &Path,
     content: String,
     take: &mut dyn FnMut(&str, BandFrames, bool),
-) -> Result<Measured, SurveyError> {
+) -> Result<(Measured, Heard), SurveyError> {
     let mut reader = Reader::open(path)?;
     let info = reader.info().clone();
     let settings = MeterSettings {
@@ -165,12 +182,14 @@ fn measure(
         source,
     })?;
     let mut health = HealthMeter::new(info.sample_rate_hz, info.channels);
+    let mut listener = Listener::new(info.sample_rate_hz, info.channels);
     let mut block = Planar::new(info.channels, BLOCK_FRAMES);
     let mut blocks = 0;
     while reader.read(&mut block, BLOCK_FRAMES)? > 0 {
         health.push(&planes(&block));
         make_finite(&mut block);
         meter.push(&planes(&block));
+        listener.push(&planes(&block));
         blocks += 1;
         if blocks % PART_BLOCKS == 0 {
             take(&content, meter.take_bands(), false);
@@ -186,13 +205,14 @@ fn measure(
     notes.extend(lossy_note(&summary));
     take(&content, bands, true);
     let info = reader.info().clone();
-    Ok(Measured {
+    let measured = Measured {
         content,
         info,
         health: notes,
         summary,
         curve,
-    })
+    };
+    Ok((measured, listener.finish()))
 }
 
 fn planes(block: &Planar) -> Vec<&[f64]> {

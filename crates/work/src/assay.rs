@@ -3,10 +3,15 @@
 
 use cupel_compare::{BandDifference, Parts, Spectrum, differences, parts_of};
 use cupel_render::Plan;
+use cupel_roles::Element;
 use cupel_trust::Trust;
 
+use crate::element::elements_of;
+use crate::session_music::figures_and_music;
 use crate::trusting::judge_tracks;
-use crate::{Context, Kick, MixFigures, Passages, Place, Surveyed, WorkError, mix_figures};
+use crate::{
+    Context, Kick, MixFigures, Musical, Passages, Place, Surveyed, WorkError, music_of_file,
+};
 
 /// A session that has been judged and measured.
 #[derive(Debug)]
@@ -21,6 +26,12 @@ pub struct Assayed {
     pub plan: Plan,
     /// The mix of the tracks as they came.
     pub mix: MixFigures,
+    /// Tracks of one role that sound together.
+    pub elements: Vec<Element>,
+    /// The music of the session.
+    pub music: Musical,
+    /// The music of the reference.
+    pub reference_music: Option<Musical>,
     /// The passages compared; `None` where there is nothing to compare.
     pub passages: Option<Passages>,
     /// Mix and reference by band, at equal loudness.
@@ -48,8 +59,14 @@ pub fn assay(place: &Place, context: &Context<'_>) -> Result<Assayed, WorkError>
     let plan = Plan::untouched(&surveyed.playable(), &place.folder, surveyed.sample_rate_hz);
     let kick = Kick::of(&surveyed);
     let kick_ids = kick.as_ref().map_or(&[][..], |kick| &kick.tracks);
-    let mix = mix_figures(&surveyed, &plan, kick_ids, context)?;
-    let passages = Passages::of(&surveyed, &plan, &mix, context)?;
+    let (mix, music) = figures_and_music(&surveyed, &plan, kick_ids, context)?;
+    let elements = elements_of(&surveyed);
+    let reference_music = reference_music(&surveyed, context)?;
+    let forms = (
+        &music.form,
+        reference_music.as_ref().map(|music| &music.form),
+    );
+    let passages = Passages::of(&surveyed, &plan, &mix, forms, context)?;
     let sides = passages
         .as_ref()
         .and_then(|p| Some((&p.mix, &p.reference.as_ref()?.summary)));
@@ -64,8 +81,22 @@ pub fn assay(place: &Place, context: &Context<'_>) -> Result<Assayed, WorkError>
         kick,
         plan,
         mix,
+        elements,
+        music,
+        reference_music,
         passages,
         bands,
         parts,
     })
+}
+
+fn reference_music(
+    surveyed: &Surveyed,
+    context: &Context<'_>,
+) -> Result<Option<Musical>, WorkError> {
+    let (Some(file), Some(entry)) = (&surveyed.reference, &surveyed.session.reference) else {
+        return Ok(None);
+    };
+    let music = music_of_file(&file.path, &file.measured, &entry.music, context.store)?;
+    Ok(Some(music))
 }

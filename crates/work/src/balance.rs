@@ -2,13 +2,13 @@
 
 use cupel_compare::{Parts, parts_of};
 use cupel_measure::Summary;
-use cupel_render::Plan;
+use cupel_render::{PlacedSection, Plan};
 use cupel_session::{By, Keep, Move, MoveKind, Parameters, Session, Target, round_for_hand};
 use cupel_solve::{BalanceInput, BandLeft, MeasuredTrack, headroom_cut_db};
 use cupel_units::{Group, round_to_step};
 
 use crate::figures::passage_figures;
-use crate::{Assayed, Context, MixFigures, Place, WorkError, assay, mix_figures};
+use crate::{Assayed, Context, MixFigures, Musical, Place, WorkError, assay, mix_figures};
 
 /// Steps of the common trim, in dB.
 const TRIM_STEP_DB: f64 = 0.1;
@@ -126,8 +126,20 @@ pub(crate) fn planned(assayed: &Assayed) -> Plan {
         &surveyed.playable(),
         &surveyed.place.folder,
         surveyed.sample_rate_hz,
-        &[],
+        &placed(&assayed.music),
     )
+}
+
+/// The sections, for moves that hold in some only.
+fn placed(music: &Musical) -> Vec<PlacedSection> {
+    let sections = music.form.sections.iter();
+    sections
+        .map(|section| PlacedSection {
+            name: section.name.name().to_owned(),
+            start_s: section.start_s,
+            end_s: section.end_s,
+        })
+        .collect()
 }
 
 /// The moves that are on in the order to do them, then those that are off.

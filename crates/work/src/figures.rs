@@ -1,8 +1,10 @@
 //! Figures of a mix that is heard, not written; kept in the store.
 
-use cupel_measure::{LoudnessCurve, MEASURE_VERSION, Summary};
-use cupel_render::{Plan, measure_mix, measure_passage};
+use cupel_measure::{BandFrames, LoudnessCurve, MEASURE_VERSION, Summary};
+use cupel_process::Bus;
+use cupel_render::{Heard, Plan, hear_mix, measure_mix, measure_passage};
 use cupel_store::hash_of_parts;
+use cupel_survey::Listener;
 use serde::{Deserialize, Serialize};
 
 use crate::{Context, Surveyed, WorkError};
@@ -31,10 +33,7 @@ pub fn mix_figures(
     kick: &[String],
     context: &Context<'_>,
 ) -> Result<MixFigures, WorkError> {
-    let mut parts = key(surveyed, plan);
-    parts.push("kick".into());
-    parts.extend(kick.iter().cloned());
-    let key = hash_of_parts(parts.iter().map(String::as_str));
+    let key = mix_key(surveyed, plan, kick);
     if let Some(figures) = context.store.get(MIX, MEASURE_VERSION, &key) {
         return Ok(figures);
     }
@@ -42,13 +41,45 @@ pub fn mix_figures(
     let heard = measure_mix(plan, &sums, &|part| {
         (context.progress)(part, "measuring the mix")
     })?;
-    let figures = MixFigures {
-        summary: heard.mix.summary,
-        curve: heard.mix.curve,
-        kick_peak_dbfs: heard.peaks_dbfs.first().copied().flatten(),
-    };
+    let figures = MixFigures::of(&heard);
     let _ = context.store.put(MIX, MEASURE_VERSION, &key, &figures);
     Ok(figures)
+}
+
+/// Measures the mix of a plan as [`mix_figures`], while `listener` hears it.
+pub(crate) fn heard_mix(
+    surveyed: &Surveyed,
+    plan: &Plan,
+    kick: &[String],
+    listener: &mut Listener,
+    context: &Context<'_>,
+) -> Result<(MixFigures, BandFrames), WorkError> {
+    let sums = [indices(plan, kick)];
+    let mut listen = |mix: &Bus| listener.push(&[&mix.left, &mix.right]);
+    let heard = hear_mix(plan, &sums, &mut listen, &|part| {
+        (context.progress)(part, "listening to the mix")
+    })?;
+    let figures = MixFigures::of(&heard);
+    let key = mix_key(surveyed, plan, kick);
+    let _ = context.store.put(MIX, MEASURE_VERSION, &key, &figures);
+    Ok((figures, heard.mix.bands))
+}
+
+impl MixFigures {
+    fn of(heard: &Heard) -> Self {
+        Self {
+            summary: heard.mix.summary.clone(),
+            curve: heard.mix.curve.clone(),
+            kick_peak_dbfs: heard.peaks_dbfs.first().copied().flatten(),
+        }
+    }
+}
+
+fn mix_key(surveyed: &Surveyed, plan: &Plan, kick: &[String]) -> String {
+    let mut parts = plan_key(surveyed, plan);
+    parts.push("kick".into());
+    parts.extend(kick.iter().cloned());
+    hash_of_parts(parts.iter().map(String::as_str))
 }
 
 /// Measures a passage of the mix of a plan.
@@ -62,7 +93,7 @@ pub(crate) fn passage_figures(
     end_s: f64,
     context: &Context<'_>,
 ) -> Result<Summary, WorkError> {
-    let mut parts = key(surveyed, plan);
+    let mut parts = plan_key(surveyed, plan);
     parts.push(format!("{start_s} {end_s}"));
     let key = hash_of_parts(parts.iter().map(String::as_str));
     if let Some(summary) = context.store.get(PASSAGE, MEASURE_VERSION, &key) {
@@ -81,7 +112,7 @@ pub(crate) fn indices(plan: &Plan, ids: &[String]) -> Vec<usize> {
 }
 
 /// All that the samples of a plan's mix depend on.
-fn key(surveyed: &Surveyed, plan: &Plan) -> Vec<String> {
+pub(crate) fn plan_key(surveyed: &Surveyed, plan: &Plan) -> Vec<String> {
     let mut parts = vec![
         plan.sample_rate_hz.to_string(),
         format!("{:?}", plan.groups),

@@ -3,14 +3,13 @@
 use std::path::{Path, PathBuf};
 
 use cupel_audio::Reader;
-use cupel_roles::{common_prefix_len, role_of_name};
 use cupel_session::{Adoption, FoundTrack, Session, SessionLock, ids_from_names};
 use cupel_store::content_hash;
 use cupel_survey::{SurveyError, find_audio};
 use rayon::prelude::*;
 
 use crate::apart::{hash_apart, set_apart};
-use crate::{Context, Place, Problem, WorkError};
+use crate::{Context, Place, Problem, Surveyed, TempoRange, WorkError};
 
 /// Beginning of the reason why a track whose file is gone is left out.
 pub(crate) const FILE_GONE: &str = "file not found";
@@ -24,6 +23,8 @@ pub struct OpenOptions {
     pub rough: Option<PathBuf>,
     /// The session file, where it is not `session.toml` in the folder.
     pub session_file: Option<PathBuf>,
+    /// Between what the tempo of session and reference lies.
+    pub tempo_range: Option<TempoRange>,
 }
 
 /// What opening did.
@@ -43,13 +44,32 @@ pub struct Opened {
     pub notes: Vec<String>,
 }
 
-/// Opens a folder of exported tracks, or one file, and writes the session file.
-/// A folder opened before keeps its roles, locks, moves and comments.
+/// Opens a folder of exported tracks, or one file, and writes the session file,
+/// with the roles found by name and by sound. A folder opened before keeps its
+/// roles, locks, moves and comments.
 ///
 /// # Errors
 /// [`WorkError`] where there is nothing to open, or the session file cannot be
 /// read or written.
 pub fn open(
+    place: Place,
+    options: &OpenOptions,
+    context: &Context<'_>,
+) -> Result<Opened, WorkError> {
+    let mut opened = open_files(place, options, context)?;
+    let mut surveyed = Surveyed::load(&opened.place, context)?;
+    surveyed.session.save_merged(&opened.place.file)?;
+    for problem in surveyed.problems {
+        if opened.problems.iter().all(|p| p.file != problem.file) {
+            opened.problems.push(problem);
+        }
+    }
+    opened.session = surveyed.session;
+    Ok(opened)
+}
+
+/// Opens the files without measuring them: no roles yet.
+pub(crate) fn open_files(
     place: Place,
     options: &OpenOptions,
     context: &Context<'_>,
@@ -89,6 +109,9 @@ pub fn open(
             },
         });
     }
+    if let Some(range) = options.tempo_range {
+        set_range(&mut session, range);
+    }
     let adoption = session.adopt_tracks(&found);
     mark_missing(&mut session, &adoption);
     hash_apart(&place, &mut session)?;
@@ -101,6 +124,14 @@ pub fn open(
         problems,
         notes,
     })
+}
+
+fn set_range(session: &mut Session, range: TempoRange) {
+    let reference = session.reference.as_mut().map(|r| &mut r.music);
+    for music in std::iter::once(&mut session.music).chain(reference) {
+        music.lowest_bpm = Some(range.lowest_bpm);
+        music.highest_bpm = Some(range.highest_bpm);
+    }
 }
 
 fn list(place: &Place) -> Result<Vec<PathBuf>, WorkError> {
@@ -164,7 +195,6 @@ fn look_at(
     let stems: Vec<String> = usable.iter().map(|(file, _)| stem(file)).collect();
     let stems: Vec<&str> = stems.iter().map(String::as_str).collect();
     let ids = ids_from_names(&stems);
-    let prefix = common_prefix_len(&stems);
     let earliest = usable
         .iter()
         .filter_map(|(_, looked)| looked.stamp_s)
@@ -172,17 +202,13 @@ fn look_at(
     let found = usable
         .iter()
         .zip(ids)
-        .zip(&stems)
-        .map(|(((file, looked), suggested_id), stem)| {
-            let role = role_of_name(stem.get(prefix..).unwrap_or(stem));
-            FoundTrack {
-                file: place.relative(file),
-                content: Some(looked.content.clone()),
-                suggested_id,
-                role,
-                group: role.map(cupel_units::Role::group),
-                start_s: looked.stamp_s.map_or(0.0, |stamp| stamp - earliest),
-            }
+        .map(|((file, looked), suggested_id)| FoundTrack {
+            file: place.relative(file),
+            content: Some(looked.content.clone()),
+            suggested_id,
+            role: None,
+            group: None,
+            start_s: looked.stamp_s.map_or(0.0, |stamp| stamp - earliest),
         })
         .collect();
     (found, problems)

@@ -1,7 +1,8 @@
 //! The busiest passage beside the busiest passage.
 
-use cupel_compare::{PASSAGE_S, Stretch, busiest_stretch};
-use cupel_measure::{LoudnessCurve, Summary};
+use cupel_compare::Stretch;
+use cupel_form::Form;
+use cupel_measure::Summary;
 use cupel_render::Plan;
 use cupel_session::Passage;
 use cupel_survey::{StretchOf, measure_stretch, measure_stretches};
@@ -37,10 +38,11 @@ impl Passages {
         surveyed: &Surveyed,
         plan: &Plan,
         figures: &MixFigures,
+        (form, reference_form): (&Form, Option<&Form>),
         context: &Context<'_>,
     ) -> Result<Option<Self>, WorkError> {
         let seconds = figures.summary.seconds;
-        let Some(stretch) = choose(surveyed.session.passage, &figures.curve, seconds) else {
+        let Some(stretch) = choose(surveyed.session.passage, form, seconds) else {
             return Ok(None);
         };
         (context.progress)(0.0, "comparing the busiest passages");
@@ -66,7 +68,7 @@ impl Passages {
             .into_iter()
             .collect::<Result<Vec<_>, _>>()?;
         let mix = passage_figures(surveyed, plan, stretch.start_s, stretch.end_s, context)?;
-        let reference = reference_side(surveyed, context)?;
+        let reference = reference_side(surveyed, reference_form, context)?;
         Ok(Some(Self {
             stretch,
             mix,
@@ -87,14 +89,16 @@ fn file_of<'a>(surveyed: &'a Surveyed, id: &str) -> Option<&'a FileState> {
 
 fn reference_side(
     surveyed: &Surveyed,
+    form: Option<&Form>,
     context: &Context<'_>,
 ) -> Result<Option<ReferenceSide>, WorkError> {
-    let (Some(file), Some(entry)) = (&surveyed.reference, &surveyed.session.reference) else {
+    let (Some(file), Some(entry), Some(form)) =
+        (&surveyed.reference, &surveyed.session.reference, form)
+    else {
         return Ok(None);
     };
     let measured = &file.measured;
-    let chosen = choose(entry.passage, &measured.curve, measured.summary.seconds);
-    let Some(stretch) = chosen else {
+    let Some(stretch) = choose(entry.passage, form, measured.summary.seconds) else {
         return Ok(None);
     };
     let of = StretchOf {
@@ -112,14 +116,12 @@ fn reference_side(
 }
 
 /// The passage that was set, as far as the material goes, else the busiest.
-fn choose(set: Option<Passage>, curve: &LoudnessCurve, seconds: f64) -> Option<Stretch> {
-    let within = |passage: Passage| {
-        let end_s = passage.end_s.min(seconds);
-        (passage.start_s < end_s).then_some(Stretch {
-            start_s: passage.start_s,
-            end_s,
-        })
+fn choose(set: Option<Passage>, form: &Form, seconds: f64) -> Option<Stretch> {
+    let within = |start_s: f64, end_s: f64| {
+        let (start_s, end_s) = (start_s.max(0.0), end_s.min(seconds));
+        (start_s < end_s).then_some(Stretch { start_s, end_s })
     };
-    set.and_then(within)
-        .or_else(|| busiest_stretch(curve, seconds, PASSAGE_S))
+    set.and_then(|passage| within(passage.start_s, passage.end_s))
+        .or_else(|| form.passage.and_then(|p| within(p.start_s, p.end_s)))
+        .or_else(|| within(0.0, seconds))
 }

@@ -7,8 +7,10 @@ use cupel_session::{Session, SessionLock, Track};
 use cupel_survey::{Measured, measure_files};
 
 use crate::apart::there;
+use crate::open::open_files;
+use crate::roles::find_roles;
 use crate::trusting::looked_at;
-use crate::{Context, OpenOptions, Opened, Place, Problem, WorkError, open};
+use crate::{Context, OpenOptions, Opened, Place, Problem, WorkError};
 
 /// A measured file of the session.
 #[derive(Clone, Debug)]
@@ -35,6 +37,8 @@ pub struct TrackState {
     pub track: Track,
     /// Its file; `None` where it could not be used.
     pub file: Option<FileState>,
+    /// How sure its role is, 0 to 1; 1 where a person set it.
+    pub role_sure: f64,
 }
 
 /// A session and what its files measure. The lock is held as long as this lives,
@@ -74,12 +78,12 @@ impl Surveyed {
                 problems: at_opening,
                 notes: said,
                 ..
-            } = open(place.clone(), &OpenOptions::default(), context)?;
+            } = open_files(place.clone(), &OpenOptions::default(), context)?;
             problems = at_opening;
             notes = said;
         }
         let lock = SessionLock::take(&place.file)?;
-        let session = Session::load(&place.file)?;
+        let mut session = Session::load(&place.file)?;
         let paths = Paths::of(place, &session)?;
         let all = paths.all();
         let count = all.len();
@@ -100,6 +104,7 @@ impl Surveyed {
             tracks.push(TrackState {
                 track: track.clone(),
                 file,
+                role_sure: 0.0,
             });
         }
         let reference = apart(
@@ -114,6 +119,7 @@ impl Surveyed {
             paths.rough,
             &mut measured,
         )?;
+        find_roles(&mut session, &mut tracks, context)?;
         let sample_rate_hz = session
             .sample_rate_hz
             .unwrap_or_else(|| common_rate(&tracks));

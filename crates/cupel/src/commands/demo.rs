@@ -58,6 +58,7 @@ pub(crate) fn run(
             reference: Some(folder.join(REFERENCE)),
             rough: Some(folder.join(BOUNCE)),
             session_file: Some(folder.join("session.toml")),
+            tempo_range: None,
         };
         let opened = cupel_work::open(Place::of(Some(&folder.join("tracks")))?, &options, context)?;
         let place = opened.place;

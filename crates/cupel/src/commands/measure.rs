@@ -2,8 +2,7 @@
 
 use std::path::PathBuf;
 
-use cupel_survey::measure_files;
-use cupel_work::Problem;
+use cupel_work::{Problem, TempoRange};
 
 use crate::args::Common;
 use crate::commands::with_context;
@@ -12,15 +11,14 @@ use crate::json::measure::{Document, FileFacts};
 use crate::output::{Failure, print_json, print_text};
 use crate::text;
 
-pub(crate) fn run(files: &[PathBuf], common: &Common) -> Result<Exit, Failure> {
+pub(crate) fn run(
+    files: &[PathBuf],
+    range: Option<TempoRange>,
+    common: &Common,
+) -> Result<Exit, Failure> {
+    let settings = range.map(TempoRange::settings).unwrap_or_default();
     let results = with_context(common, |context| {
-        Ok(measure_files(files, context.store, &|done, path| {
-            let name = path.file_name().unwrap_or_default().to_string_lossy();
-            (context.progress)(
-                done as f64 / files.len() as f64,
-                &format!("measured {name}"),
-            );
-        }))
+        Ok(cupel_work::measure(files, &settings, context))
     })?;
     let mut facts = Vec::new();
     let mut failed = 0;
@@ -28,7 +26,7 @@ pub(crate) fn run(files: &[PathBuf], common: &Common) -> Result<Exit, Failure> {
         let name = path.file_name().unwrap_or(path.as_os_str());
         let name = name.to_string_lossy().into_owned();
         match result {
-            Ok(measured) => facts.push(FileFacts::of(&name, measured)),
+            Ok((measured, music)) => facts.push(FileFacts::of(&name, measured, music)),
             Err(error) => {
                 failed += 1;
                 let mut problem = Problem::of(&name, path, error);

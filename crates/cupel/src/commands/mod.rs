@@ -12,7 +12,7 @@ mod render;
 use std::path::Path;
 
 use cupel_store::Store;
-use cupel_work::{Context, Place, Problem};
+use cupel_work::{Context, OpenOptions, Place, Problem};
 
 use crate::args::{Args, Command, Common};
 use crate::exit::Exit;
@@ -26,17 +26,21 @@ pub(crate) fn run(args: &Args) -> Result<Exit, Failure> {
         return next::run(common);
     };
     match command {
-        Command::Measure { files } => measure::run(files, common),
+        Command::Measure { files, tempo } => measure::run(files, tempo.tempo_range, common),
         Command::Open {
             audio,
             reference,
             rough,
             session,
+            tempo,
         } => open::run(
             audio,
-            reference.clone(),
-            rough.clone(),
-            session.clone(),
+            OpenOptions {
+                reference: reference.clone(),
+                rough: rough.clone(),
+                session_file: session.clone(),
+                tempo_range: tempo.tempo_range,
+            },
             common,
         ),
         Command::Assay { session } => assay::run(session.path.as_deref(), common),

@@ -1,6 +1,6 @@
 //! `cupel open`: from a folder to a session file.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use cupel_work::OpenOptions;
 
@@ -11,19 +11,8 @@ use crate::json;
 use crate::output::{Failure, print_json, print_text};
 use crate::text;
 
-pub(crate) fn run(
-    audio: &Path,
-    reference: Option<PathBuf>,
-    rough: Option<PathBuf>,
-    session_file: Option<PathBuf>,
-    common: &Common,
-) -> Result<Exit, Failure> {
+pub(crate) fn run(audio: &Path, options: OpenOptions, common: &Common) -> Result<Exit, Failure> {
     let place = place(Some(audio))?;
-    let options = OpenOptions {
-        reference,
-        rough,
-        session_file,
-    };
     let opened = with_context(common, |context| {
         Ok(cupel_work::open(place, &options, context)?)
     })?;

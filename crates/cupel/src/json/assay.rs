@@ -1,13 +1,15 @@
 //! `assay --json`.
 
 use cupel_audio::HealthNote;
-use cupel_compare::{BandDifference, Parts, Stretch};
+use cupel_compare::{BandDifference, Parts};
 use cupel_measure::Summary;
+use cupel_roles::Element;
 use cupel_session::Targets;
 use cupel_trust::Trust;
 use cupel_work::{Assayed, FileState, Kick, Problem};
 use serde::Serialize;
 
+use crate::json::music::MusicFacts;
 use crate::json::{TrackName, VERSION};
 
 #[derive(Debug, Serialize)]
@@ -18,6 +20,8 @@ pub(crate) struct Document<'a> {
     reference: Option<Reference<'a>>,
     trust: &'a Trust,
     tracks: Vec<TrackFacts<'a>>,
+    /// Tracks of one role that sound together.
+    elements: &'a [Element],
     /// Mix and reference by band, at equal loudness.
     bands: &'a [BandDifference],
     /// The distance in its parts.
@@ -35,8 +39,9 @@ struct Mix<'a> {
     kick: &'a Option<Kick>,
     kick_peak_dbfs: Option<f64>,
     targets: &'a Targets,
-    passage: Option<Stretch>,
     passage_lufs: Option<f64>,
+    #[serde(flatten)]
+    music: MusicFacts,
 }
 
 #[derive(Debug, Serialize)]
@@ -45,14 +50,17 @@ struct Reference<'a> {
     #[serde(flatten)]
     summary: &'a Summary,
     health: &'a [HealthNote],
-    passage: Option<Stretch>,
     passage_lufs: Option<f64>,
+    #[serde(flatten)]
+    music: MusicFacts,
 }
 
 #[derive(Debug, Serialize)]
 struct TrackFacts<'a> {
     #[serde(flatten)]
     name: TrackName<'a>,
+    /// How sure the role is, 0 to 1; 1 where a person set it.
+    role_sure: f64,
     #[serde(flatten)]
     summary: Option<&'a Summary>,
     health: &'a [HealthNote],
@@ -73,7 +81,7 @@ impl<'a> Document<'a> {
                 kick: &assayed.kick,
                 kick_peak_dbfs: assayed.mix.kick_peak_dbfs,
                 targets: &surveyed.session.targets,
-                passage: passages.map(|p| p.stretch),
+                music: MusicFacts::of(&assayed.music).with_passage(passages.map(|p| p.stretch)),
                 passage_lufs: passages.and_then(|p| p.mix.integrated_lufs),
             },
             reference: surveyed
@@ -82,6 +90,7 @@ impl<'a> Document<'a> {
                 .map(|file| reference(file, assayed)),
             trust: &assayed.trust,
             tracks: tracks(assayed),
+            elements: &assayed.elements,
             bands: &assayed.bands,
             distance: &assayed.parts,
             problems: &surveyed.problems,
@@ -96,7 +105,12 @@ fn reference<'a>(file: &'a FileState, assayed: &'a Assayed) -> Reference<'a> {
         file: &file.file,
         summary: &file.measured.summary,
         health: &file.measured.health,
-        passage: side.map(|side| side.stretch),
+        music: assayed
+            .reference_music
+            .as_ref()
+            .map(MusicFacts::of)
+            .unwrap_or_default()
+            .with_passage(side.map(|side| side.stretch)),
         passage_lufs: side.and_then(|side| side.summary.integrated_lufs),
     }
 }
@@ -123,6 +137,7 @@ fn tracks(assayed: &Assayed) -> Vec<TrackFacts<'_>> {
             let measured = state.file.as_ref().map(|file| &file.measured);
             TrackFacts {
                 name: TrackName::of(&state.track),
+                role_sure: state.role_sure,
                 summary: measured.map(|m| &m.summary),
                 health: measured.map_or(&[][..], |m| &m.health),
                 passage_lufs: in_passage(&state.track.id),

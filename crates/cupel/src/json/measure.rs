@@ -3,10 +3,11 @@
 use cupel_audio::HealthNote;
 use cupel_measure::Summary;
 use cupel_survey::Measured;
-use cupel_work::Problem;
+use cupel_work::{Musical, Problem};
 use serde::Serialize;
 
 use crate::json::VERSION;
+use crate::json::music::MusicFacts;
 
 #[derive(Debug, Serialize)]
 pub(crate) struct Document<'a> {
@@ -33,6 +34,8 @@ pub(crate) struct FileFacts<'a> {
     form: Option<Form<'a>>,
     #[serde(flatten)]
     summary: Option<&'a Summary>,
+    #[serde(flatten)]
+    music: MusicFacts,
     #[serde(flatten)]
     unknown: Option<Unknown>,
     health: &'a [HealthNote],
@@ -65,7 +68,7 @@ struct Form<'a> {
 }
 
 impl<'a> FileFacts<'a> {
-    pub(crate) fn of(file: &str, measured: &'a Measured) -> Self {
+    pub(crate) fn of(file: &str, measured: &'a Measured, music: &Musical) -> Self {
         let info = &measured.info;
         Self {
             file: file.to_owned(),
@@ -78,6 +81,7 @@ impl<'a> FileFacts<'a> {
                 content: &measured.content,
             }),
             summary: Some(&measured.summary),
+            music: MusicFacts::of(music),
             unknown: None,
             health: &measured.health,
             error: None,
@@ -90,6 +94,7 @@ impl<'a> FileFacts<'a> {
             file: problem.file.clone(),
             form: None,
             summary: None,
+            music: MusicFacts::default(),
             unknown: Some(Unknown::default()),
             health: &[],
             error: Some(problem.error.clone()),

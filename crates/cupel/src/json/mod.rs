@@ -3,6 +3,7 @@
 pub(crate) mod assay;
 pub(crate) mod balance;
 pub(crate) mod measure;
+pub(crate) mod music;
 pub(crate) mod open;
 pub(crate) mod render;
 

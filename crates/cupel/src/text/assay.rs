@@ -5,13 +5,14 @@ use cupel_units::{read_dbfs, read_dbtp, read_lufs, read_seconds};
 use cupel_work::{Assayed, FoundBy};
 
 use crate::text::{cell, notes, number, wrap};
-use crate::view::{State, sentence, shown_name};
+use crate::view::{self, State, sentence, shown_name};
 
 pub(crate) fn summary(assayed: &Assayed) -> String {
     let state = State::before(assayed);
     let mut text = trust(&state, &assayed.trust);
     text.push_str(&format!("\n{}", tracks(assayed)));
     text.push_str(&format!("\n{}", mix(assayed)));
+    text.push_str(&music(assayed));
     text.push_str(&bands(assayed));
     text.push_str(&health(assayed));
     text.push_str(&notes(&assayed.surveyed.notes));
@@ -141,6 +142,20 @@ fn mix(assayed: &Assayed) -> String {
             ));
         }
         text.push_str(&format!("{}\n", wrap(&format!("{line}."), 2)));
+    }
+    text
+}
+
+/// Tempo, key and the like, session beside reference.
+fn music(assayed: &Assayed) -> String {
+    let facts = view::music::facts(&assayed.music, assayed.reference_music.as_ref());
+    let mut text = "\nThe music:\n".to_owned();
+    for fact in facts {
+        let mut line = format!("{}: {}", fact.name, fact.session);
+        if let Some(reference) = &fact.reference {
+            line.push_str(&format!("; the reference: {reference}"));
+        }
+        text.push_str(&format!("{}\n", wrap(&format!("- {line}"), 2)));
     }
     text
 }

@@ -2,7 +2,7 @@
 
 use cupel_compare::Spectrum;
 use cupel_measure::{LoudnessCurve, Summary};
-use cupel_report::{LoudnessView, Owner, SpectrumBand, SpectrumView};
+use cupel_report::{LoudnessView, Owner, SectionMark, SpectrumBand, SpectrumView};
 use cupel_units::db_to_power;
 
 use crate::view::State;
@@ -93,7 +93,17 @@ pub(crate) fn loudness(state: &State<'_>) -> Option<LoudnessView> {
         reference_gain_db: gain,
         passage_s: Some((passages.stretch.start_s, passages.stretch.end_s)),
         reference_passage_s: side.map(|side| (side.stretch.start_s, side.stretch.end_s)),
-        sections: Vec::new(),
+        sections: state
+            .assayed
+            .music
+            .form
+            .sections
+            .iter()
+            .map(|section| SectionMark {
+                label: section.name.name().to_owned(),
+                start_s: section.start_s,
+            })
+            .collect(),
     })
 }
 

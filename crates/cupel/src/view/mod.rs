@@ -2,6 +2,7 @@
 
 mod curves;
 mod matters;
+pub(crate) mod music;
 mod report;
 mod standing;
 

@@ -5,8 +5,8 @@ use std::path::PathBuf;
 
 use cupel_audio::{FileInfo, HealthGrade};
 use cupel_report::{
-    BandResidual, FileNote, FileNotes, LeftOut, MoveView, NoteWeight, PassageView, Report,
-    Standing, TrackGain, TrackView, TrustVerdict, TrustView, WorstPlace,
+    BandResidual, FileNote, FileNotes, LeftOut, MoveView, MusicFact, NoteWeight, PassageView,
+    Report, Standing, TrackGain, TrackView, TrustVerdict, TrustView, WorstPlace,
 };
 use cupel_trust::{Trust, Verdict};
 use cupel_units::{db_to_power, read_hertz, read_seconds};
@@ -14,6 +14,7 @@ use cupel_work::WorkError;
 
 use crate::output::Failure;
 use crate::view::matters::{fine, matters};
+use crate::view::music::facts as facts_in_words;
 use crate::view::{State, curves, sentence, shown_name};
 
 /// Writes `cupel/report.html` beside the session, whole or not at all.
@@ -52,6 +53,9 @@ fn report(state: &State<'_>) -> Report {
         moves: moves(state),
         standing: standing(state),
         worse: state.worse(),
+        music: music(state),
+        layers: Vec::new(),
+        bar_map: None,
         passage: passage(state),
         spectrum: curves::spectrum(state),
         loudness: curves::loudness(state),
@@ -166,7 +170,8 @@ fn passage(state: &State<'_>) -> Option<PassageView> {
     let how = if set {
         "The passage is the one set in the session file."
     } else {
-        "The passage is the 30 s with the highest mean short-term loudness."
+        "They are the busiest of each: most layers at once and loudest, in whole bars where there \
+         are bars."
     };
     Some(PassageView {
         mix_s: (passages.stretch.start_s, passages.stretch.end_s),
@@ -176,6 +181,18 @@ fn passage(state: &State<'_>) -> Option<PassageView> {
             .map(|r| (r.stretch.start_s, r.stretch.end_s)),
         sentence: how.to_owned(),
     })
+}
+
+fn music(state: &State<'_>) -> Vec<MusicFact> {
+    let assayed = state.assayed;
+    facts_in_words(&assayed.music, assayed.reference_music.as_ref())
+        .into_iter()
+        .map(|fact| MusicFact {
+            name: sentence(fact.name).trim_end_matches('.').to_owned(),
+            session: fact.session,
+            reference: fact.reference,
+        })
+        .collect()
 }
 
 fn tracks(state: &State<'_>) -> Vec<TrackView> {
@@ -216,7 +233,7 @@ fn files(state: &State<'_>) -> Vec<FileNotes> {
         .chain(&surveyed.reference)
         .map(|file| FileNotes {
             file: file_name(&file.file),
-            facts: facts(&file.measured.info, file.summary().seconds),
+            facts: form_of(&file.measured.info, file.summary().seconds),
             notes: file
                 .measured
                 .health
@@ -245,7 +262,7 @@ fn files(state: &State<'_>) -> Vec<FileNotes> {
     files
 }
 
-fn facts(info: &FileInfo, seconds: f64) -> String {
+fn form_of(info: &FileInfo, seconds: f64) -> String {
     let channels = if info.channels == 1 { "mono" } else { "stereo" };
     let rate = f64::from(info.sample_rate_hz) / 1000.0;
     format!(
