@@ -162,6 +162,61 @@ pub(crate) struct MakeArgs {
     /// Make the files and stop there.
     #[arg(long)]
     pub only_make: bool,
+    /// Make one mix without tracks and reference, and stop there.
+    #[arg(long)]
+    pub mix_only: bool,
+    #[command(flatten)]
+    pub music: MusicArgs,
+}
+
+/// Music beyond what the style draws, for trials of what is heard in it.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct MusicArgs {
+    /// Key, such as "D minor"; drawn if absent.
+    #[arg(long, value_name = "KEY")]
+    pub key: Option<String>,
+    /// Beats of a bar, 4 or 3.
+    #[arg(long, value_name = "BEATS", default_value_t = 4)]
+    pub metre: u32,
+    /// Place of the second sixteenth in its pair, from 0.5 to 0.75; drawn if absent.
+    #[arg(long, value_name = "PART")]
+    pub swing: Option<f64>,
+    /// How far the session is tuned from A4 = 440 Hz, from -50 to 50.
+    #[arg(
+        long,
+        value_name = "CENTS",
+        default_value_t = 0.0,
+        allow_negative_numbers = true
+    )]
+    pub tuning_cents: f64,
+    /// How far the tempo wanders from its middle, from 0 to 0.1.
+    #[arg(long, value_name = "PART", default_value_t = 0.0)]
+    pub drift: f64,
+    /// Only pads, voice or noise, in free time.
+    #[arg(long)]
+    pub beatless: bool,
+    /// Raise all drums against the rest.
+    #[arg(
+        long,
+        value_name = "DB",
+        default_value_t = 0.0,
+        allow_negative_numbers = true
+    )]
+    pub drums_db: f64,
+    /// Start of the first bar; below 0 the music begins that much later.
+    #[arg(
+        long,
+        value_name = "SECONDS",
+        default_value_t = 0.0,
+        allow_negative_numbers = true
+    )]
+    pub start: f64,
+    /// Draw the patterns of drums, bass and chords beyond those of the style.
+    #[arg(long)]
+    pub drawn_patterns: bool,
+    /// Draw order and lengths of the sections.
+    #[arg(long)]
+    pub drawn_sections: bool,
 }
 
 /// Sample formats that can be written.

@@ -91,6 +91,46 @@ impl std::fmt::Display for Key {
     }
 }
 
+impl std::str::FromStr for Key {
+    type Err = DemoError;
+
+    /// Reads `D minor`, `Eb major`, `f# minor`.
+    fn from_str(words: &str) -> Result<Self, DemoError> {
+        let read = || {
+            let (note, mode) = words.trim().split_once(' ')?;
+            let mode = match mode.trim().to_lowercase().as_str() {
+                "major" => Mode::Major,
+                "minor" => Mode::Minor,
+                _ => return None,
+            };
+            let mut letters = note.chars();
+            let place = match letters.next()?.to_ascii_lowercase() {
+                'c' => 0,
+                'd' => 2,
+                'e' => 4,
+                'f' => 5,
+                'g' => 7,
+                'a' => 9,
+                'b' => 11,
+                _ => return None,
+            };
+            let sign = match letters.as_str() {
+                "" => 0,
+                "#" => 1,
+                "b" => 11,
+                _ => return None,
+            };
+            let tonic = (place + sign) % 12;
+            Some(Self { tonic, mode })
+        };
+        read().ok_or_else(|| DemoError::Setting {
+            name: "key",
+            given: words.to_owned(),
+            allowed: "a key such as D minor or Eb major",
+        })
+    }
+}
+
 /// Whether the exported tracks carry mistakes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum FaultPlan {
@@ -264,6 +304,21 @@ mod tests {
             assert_eq!(style.name().parse::<Style>().unwrap(), style);
         }
         assert!("polka".parse::<Style>().is_err());
+    }
+
+    #[test]
+    fn keys_go_both_ways() {
+        for tonic in 0..12 {
+            for mode in [Mode::Major, Mode::Minor] {
+                let key = Key { tonic, mode };
+                assert_eq!(key.to_string().parse::<Key>().unwrap(), key);
+            }
+        }
+        let flat: Key = "eb minor".parse().unwrap();
+        assert_eq!(flat.to_string(), "D# minor");
+        for wrong in ["", "H major", "C", "C dorian", "Cx minor", "  major"] {
+            assert!(wrong.parse::<Key>().is_err(), "{wrong}");
+        }
     }
 
     #[test]

@@ -3,7 +3,9 @@
 use std::path::Path;
 
 use cupel_audio::SampleFormat;
-use cupel_demo::{BOUNCE, DemoSettings, FaultPlan, REFERENCE, generate};
+use cupel_demo::{
+    Arrangement, BOUNCE, DemoSettings, FaultPlan, MIX, Patterns, REFERENCE, generate, generate_mix,
+};
 use cupel_work::{BalanceOptions, OpenOptions, Place, RenderOptions};
 use serde::Serialize;
 
@@ -33,6 +35,9 @@ pub(crate) fn run(
     common: &Common,
 ) -> Result<Exit, Failure> {
     let settings = settings(seed, make)?;
+    if make.mix_only {
+        return mix(folder, &settings, common);
+    }
     with_context(common, |context| {
         let made = generate(folder, &settings, context.progress)
             .map_err(|error| Failure::new(&error, None))?;
@@ -99,7 +104,33 @@ pub(crate) fn run(
     Ok(Exit::Done)
 }
 
+/// One mix and its truth.
+fn mix(folder: &Path, settings: &DemoSettings, common: &Common) -> Result<Exit, Failure> {
+    with_context(common, |context| {
+        generate_mix(folder, settings, context.progress)
+            .map_err(|error| Failure::new(&error, None))
+            .map(drop)
+    })?;
+    let name = folder.display().to_string();
+    if common.json {
+        print_json(&Document {
+            schema: "cupel/demo",
+            version: 1,
+            folder: name,
+            seed: settings.seed,
+            mistakes: Vec::new(),
+            balance: None,
+            render: None,
+        })?;
+    } else {
+        print_text(&text::demo::mix(&name, MIX))?;
+    }
+    Ok(Exit::Done)
+}
+
 fn settings(seed: u64, make: &MakeArgs) -> Result<DemoSettings, Failure> {
+    let music = &make.music;
+    let key = music.key.as_deref().map(str::parse).transpose();
     Ok(DemoSettings {
         seed,
         style: make
@@ -115,6 +146,24 @@ fn settings(seed: u64, make: &MakeArgs) -> Result<DemoSettings, Failure> {
             FaultPlan::None
         } else {
             FaultPlan::Honest
+        },
+        key: key.map_err(|error| Failure::new(&error, None))?,
+        swing: music.swing,
+        beats_per_bar: music.metre,
+        tuning_cents: music.tuning_cents,
+        tempo_drift: music.drift,
+        beatless: music.beatless,
+        drums_db: music.drums_db,
+        start_s: music.start,
+        patterns: if music.drawn_patterns {
+            Patterns::Drawn
+        } else {
+            Patterns::Style
+        },
+        arrangement: if music.drawn_sections {
+            Arrangement::Drawn
+        } else {
+            Arrangement::Plan
         },
         ..DemoSettings::default()
     })

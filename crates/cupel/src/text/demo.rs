@@ -11,6 +11,14 @@ pub(crate) fn made(folder: &str, mistakes: &[&str]) -> String {
     )
 }
 
+/// Said where one mix is made alone.
+pub(crate) fn mix(folder: &str, file: &str) -> String {
+    format!(
+        "An invented mix is in {folder}/{file}; {folder}/truth.json says what is true of it.\n\n\
+         Next: cupel measure {folder}/{file}"
+    )
+}
+
 /// Said before the steps.
 pub(crate) fn introduction(folder: &str, mistakes: &[&str]) -> String {
     let mut text = format!("An invented session and its reference are in {folder}.\n");
