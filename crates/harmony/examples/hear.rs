@@ -2,7 +2,8 @@
 //! [--beats SECONDS_FIRST SECONDS_EACH] FILE...`. Files joined by `|` are several
 //! tracks of one piece; joined by `+` they are summed first.
 //!
-//! `--features` prints the rows the key weights are fitted on.
+//! `--features` prints the rows the key weights are fitted on, `--codes` what the
+//! meter keeps.
 
 use std::path::Path;
 use std::time::Instant;
@@ -18,20 +19,26 @@ const BLOCK: usize = 16_384;
 
 fn main() -> Result<(), Failure> {
     let mut words = std::env::args().skip(1);
-    let (mut features, mut beats) = (false, None);
+    let (mut features, mut codes, mut beats) = (false, false, None);
     while let Some(word) = words.next() {
         let mut number =
             || -> Result<f64, Failure> { Ok(words.next().ok_or("a number is missing")?.parse()?) };
         match word.as_str() {
             "--features" => features = true,
+            "--codes" => codes = true,
             "--beats" => beats = Some((number()?, number()?)),
-            file => show(file, features, beats)?,
+            file => show(file, features, codes, beats)?,
         }
     }
     Ok(())
 }
 
-fn show(names: &str, features: bool, beats: Option<(f64, f64)>) -> Result<(), Failure> {
+fn show(
+    names: &str,
+    features: bool,
+    codes: bool,
+    beats: Option<(f64, f64)>,
+) -> Result<(), Failure> {
     let mut heard = Vec::new();
     let mut spent = [0.0; 2];
     for name in names.split('|') {
@@ -45,6 +52,12 @@ fn show(names: &str, features: bool, beats: Option<(f64, f64)>) -> Result<(), Fa
             "{{\"file\": {names:?}, \"rows\": {:?}}}",
             fitting::key_rows(&tracks)
         );
+        return Ok(());
+    }
+    if codes {
+        let all: Vec<_> = tracks.iter().map(|track| fitting::codes(track)).collect();
+        let text = format!("{{\"file\": {names:?}, \"tracks\": {all:?}}}");
+        println!("{}", text.replace('(', "[").replace(')', "]"));
         return Ok(());
     }
     let start = Instant::now();

@@ -8,7 +8,7 @@ use crate::peaks::{PACKED, Peak};
 /// Peaks kept of one long frame.
 pub(crate) const LONG_PEAKS: usize = 24;
 /// Peaks kept of one short frame.
-pub(crate) const SHORT_PEAKS: usize = 6;
+pub(crate) const SHORT_PEAKS: usize = 8;
 
 /// Pitch over time of a whole file: input of [`find_key`](crate::find_key),
 /// [`bass_notes`](crate::bass_notes) and the like. About 0.7 MB for five minutes.

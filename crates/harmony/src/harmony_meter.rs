@@ -4,9 +4,9 @@ use realfft::num_complex::Complex32;
 use realfft::{RealFftPlanner, RealToComplex};
 use std::sync::Arc;
 
+use crate::envelopes::Envelopes;
 use crate::halver::Halver;
 use crate::harmony_frames::{HarmonyFrames, LONG_PEAKS, PeakFrames, SHORT_PEAKS};
-use crate::low_frames::{LowFrames, power_code};
 use crate::mixdown::Mixdown;
 use crate::peaks::PeakFinder;
 
@@ -16,8 +16,6 @@ const LOWEST_RATE_HZ: f64 = 5_500.0;
 const SHORT_S: f64 = 0.128;
 /// Time from one short window to the next.
 const SHORT_HOP_S: f64 = 0.021;
-/// Frames of the slow signal in a hop of the envelopes.
-const LOW_HOP: usize = 8;
 
 /// Streaming meter of pitch over time.
 ///
@@ -243,99 +241,5 @@ impl Spectra {
         let size = crate::peaks::PACKED * self.most;
         frames.codes.truncate(whole * size);
         frames
-    }
-}
-
-/// Powers in short steps.
-#[derive(Clone)]
-struct Envelopes {
-    rate_hz: f64,
-    delay_s: f64,
-    late_clicks: usize,
-    filters: [OnePole; 4],
-    low: Vec<u8>,
-    body: Vec<u8>,
-    click: Vec<u8>,
-    last: f32,
-}
-
-impl Envelopes {
-    fn new(rate_hz: f64, delay_s: f64, slow_delay_s: f64) -> Self {
-        let slow_rate_hz = 0.25 * rate_hz;
-        let hop_s = LOW_HOP as f64 / slow_rate_hz;
-        Self {
-            rate_hz: slow_rate_hz,
-            delay_s: slow_delay_s,
-            late_clicks: ((slow_delay_s - delay_s) / hop_s).round() as usize,
-            filters: [OnePole::low_pass(200.0, slow_rate_hz); 4],
-            low: Vec::new(),
-            body: Vec::new(),
-            click: Vec::new(),
-            last: 0.0,
-        }
-    }
-
-    fn chunk(&mut self, fast: &[f32], slow: &[f32]) {
-        for hop in slow.chunks(LOW_HOP) {
-            let (mut low, mut body) = (0.0, 0.0);
-            for &x in hop {
-                body += x * x;
-                let mut y = x;
-                for filter in &mut self.filters {
-                    y = filter.process(y);
-                }
-                low += y * y;
-            }
-            self.low.push(power_code(low / hop.len() as f32));
-            self.body.push(power_code(body / hop.len() as f32));
-        }
-        for hop in fast.chunks(4 * LOW_HOP) {
-            let mut sum = 0.0;
-            for &x in hop {
-                // high-pass: zero at 0 Hz, 1 at half the rate
-                let y = 0.5 * (x - self.last);
-                sum += y * y;
-                self.last = x;
-            }
-            self.click.push(power_code(sum / hop.len() as f32));
-        }
-    }
-
-    fn finish(mut self, seconds: f64) -> LowFrames {
-        let hop_s = LOW_HOP as f64 / self.rate_hz;
-        let whole = ((seconds + self.delay_s) / hop_s).ceil().max(0.0) as usize;
-        // the clicks come earlier out of the filters than the lows
-        let mut click = vec![0; self.late_clicks];
-        click.append(&mut self.click);
-        for codes in [&mut self.low, &mut self.body, &mut click] {
-            codes.truncate(whole);
-        }
-        LowFrames {
-            hop_s,
-            first_s: 0.5 * hop_s - self.delay_s,
-            low: self.low,
-            body: self.body,
-            click,
-        }
-    }
-}
-
-#[derive(Clone, Copy)]
-struct OnePole {
-    gain: f32,
-    state: f32,
-}
-
-impl OnePole {
-    fn low_pass(cutoff_hz: f64, rate_hz: f64) -> Self {
-        Self {
-            gain: (1.0 - (-std::f64::consts::TAU * cutoff_hz / rate_hz).exp()) as f32,
-            state: 0.0,
-        }
-    }
-
-    fn process(&mut self, x: f32) -> f32 {
-        self.state += self.gain * (x - self.state) + 1e-20;
-        self.state
     }
 }

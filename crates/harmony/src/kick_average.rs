@@ -5,6 +5,9 @@ use crate::low_frames::powers;
 
 /// Hits less alike than this, as a correlation, are something else.
 const ALIKE: f32 = 0.6;
+/// Share of the hits that must be free of the next one for a part of the wave to
+/// count.
+const FREE: f32 = 0.25;
 /// Part of the wave that decides, from the start on.
 const COMPARED_S: f64 = 0.12;
 /// Hits are moved against each other by at most this.
@@ -43,11 +46,16 @@ pub(crate) fn average(frames: &KickFrames, hits: &[&LowHit]) -> Option<AverageKi
             return None;
         }
         let mut next = vec![0.0; sum.len()];
+        let mut gains = vec![0.0; sum.len()];
         for &(n, shift, _) in &group {
-            add_shifted(&mut next, &waves[n], shift, hits[n].greatest);
+            let own = &waves[n][..hits[n].own(frames.rate_hz)];
+            add_shifted(&mut next, &mut gains, own, shift, hits[n].greatest);
         }
-        let scale: f32 = group.iter().map(|&(n, ..)| hits[n].greatest).sum();
-        next.iter_mut().for_each(|x| *x /= scale);
+        let whole = gains.iter().copied().fold(0.0, f32::max);
+        for (x, gain) in next.iter_mut().zip(&gains) {
+            // where few hits are free of the next one, the wave ends
+            *x = if *gain > FREE * whole { *x / gain } else { 0.0 };
+        }
         sum = next;
     }
     let loudness: f32 = group.iter().map(|&(n, ..)| hits[n].greatest).sum();
@@ -132,9 +140,12 @@ impl Compared {
     }
 }
 
-fn add_shifted(sum: &mut [f32], wave: &[f32], shift: isize, gain: f32) {
-    for (n, sum) in sum.iter_mut().enumerate() {
+fn add_shifted(sum: &mut [f32], gains: &mut [f32], wave: &[f32], shift: isize, gain: f32) {
+    for (n, (sum, gains)) in sum.iter_mut().zip(gains).enumerate() {
         let from = usize::try_from(n as isize + shift).ok();
-        *sum += gain * from.and_then(|n| wave.get(n)).copied().unwrap_or(0.0);
+        if let Some(x) = from.and_then(|n| wave.get(n)) {
+            *sum += gain * x;
+            *gains += gain;
+        }
     }
 }

@@ -32,6 +32,8 @@ pub(crate) struct LowHit {
     pub(crate) greatest: f32,
     /// The wave from [`BEFORE_S`] before the start, 128 for zero, 1 to 255.
     pub(crate) wave: Vec<u8>,
+    /// Hops until the next hit starts, 0 if it starts after the wave.
+    pub(crate) next: u16,
     /// Power of the highs over the same time, codes as in `low_frames`.
     pub(crate) clicks: Vec<u8>,
 }
@@ -40,18 +42,30 @@ pub(crate) struct LowHit {
 pub(crate) const BEFORE_S: f64 = 0.03;
 /// Part of a wave from the start on.
 pub(crate) const AFTER_S: f64 = 0.45;
+/// Frames of the wave in a hop.
+pub(crate) const HOP: usize = 8;
 /// Hits kept at most.
 pub(crate) const MOST_HITS: usize = 96;
 
 impl LowHit {
-    pub(crate) fn new(time_s: f64, wave: &[f32], clicks: Vec<u8>) -> Self {
+    pub(crate) fn new(time_s: f64, wave: &[f32], next: u16, clicks: Vec<u8>) -> Self {
         let greatest = wave.iter().fold(1e-9, |a: f32, x| a.max(x.abs()));
         let code = |x: &f32| (128.0 + 127.0 * x / greatest).round() as u8;
         Self {
             time_s,
             greatest,
             wave: wave.iter().map(code).collect(),
+            next,
             clicks,
+        }
+    }
+
+    /// Frames of the wave before the next hit.
+    pub(crate) fn own(&self, rate_hz: f64) -> usize {
+        let before = (BEFORE_S * rate_hz) as usize;
+        match usize::from(self.next) {
+            0 => self.wave.len(),
+            next => (before + (next * HOP).saturating_sub(before / 2)).min(self.wave.len()),
         }
     }
 

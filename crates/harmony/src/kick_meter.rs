@@ -1,14 +1,12 @@
 //! The streaming meter of kicks.
 
 use crate::halver::Halver;
-use crate::kick_frames::{AFTER_S, BEFORE_S, KickFrames, LowHit, MOST_HITS};
+use crate::kick_frames::{AFTER_S, BEFORE_S, HOP, KickFrames, LowHit, MOST_HITS};
 use crate::low_frames::power_code;
 use crate::mixdown::Mixdown;
 
 /// Waves are kept at a rate between this and its double.
 const LOWEST_RATE_HZ: f64 = 2_500.0;
-/// Frames of the slow signal in a hop.
-const HOP: usize = 8;
 /// Rise within [`RISE_HOPS`] that makes a hit, as a factor of power.
 const RISE: f32 = 4.0;
 const RISE_HOPS: usize = 6;
@@ -71,8 +69,8 @@ struct Work {
     gain: f32,
     powers: Vec<f32>,
     loudest: f32,
-    /// Start of hits whose wave is not whole, in hops.
-    open: Vec<usize>,
+    /// Start of hits whose wave is not whole, and of the next hits, in hops.
+    open: Vec<(usize, Option<usize>)>,
     last_hit: Option<usize>,
     frames: KickFrames,
     stride: u32,
@@ -175,8 +173,12 @@ impl Work {
         {
             self.last_hit = Some(hop);
             self.frames.heard += 1;
+            let start = hop.saturating_sub(RISE_HOPS / 2);
+            if let Some((_, next)) = self.open.last_mut() {
+                next.get_or_insert(start);
+            }
             if self.frames.heard.is_multiple_of(self.stride) {
-                self.open.push(hop.saturating_sub(RISE_HOPS / 2));
+                self.open.push((start, None));
             }
         }
     }
@@ -185,7 +187,7 @@ impl Work {
     fn close(&mut self, all: bool) {
         let (before, after) = (self.hops(BEFORE_S), self.hops(AFTER_S));
         let known = self.dropped + self.powers.len();
-        while let Some(&start) = self.open.first() {
+        while let Some(&(start, next)) = self.open.first() {
             if !all && start + after > known {
                 break;
             }
@@ -207,7 +209,10 @@ impl Work {
                 })
                 .collect();
             let time_s = (start * HOP) as f64 / self.rate_hz - self.delay_s;
-            self.frames.hits.push(LowHit::new(time_s, &wave, clicks));
+            let next = next.map_or(0, |next| (next - start).min(after) as u16);
+            self.frames
+                .hits
+                .push(LowHit::new(time_s, &wave, next, clicks));
             if self.frames.hits.len() > MOST_HITS {
                 self.thin_out();
             }

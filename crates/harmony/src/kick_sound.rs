@@ -33,6 +33,8 @@ pub struct KickSound {
 const NEAR_BEAT_S: f64 = 0.035;
 /// Shortest half wave that is believed.
 const SHORTEST_HALF_S: f64 = 0.0008;
+/// A kick is loudest within this time.
+const PEAK_S: f64 = 0.15;
 /// Lowest pitch of a kick.
 const LOWEST_HZ: f64 = 25.0;
 
@@ -99,7 +101,9 @@ impl HalfWaves {
     fn of(kick: &AverageKick, rate_hz: f64) -> Option<Self> {
         let wave = smooth(&kick.wave, (0.004 * rate_hz).round() as usize);
         let envelope = envelope(&wave, (0.012 * rate_hz).round() as usize);
-        let peak_at = (0..envelope.len()).max_by(|&a, &b| envelope[a].total_cmp(&envelope[b]))?;
+        let near = ((BEFORE_S + PEAK_S) * rate_hz) as usize;
+        let peak_at =
+            (0..envelope.len().min(near)).max_by(|&a, &b| envelope[a].total_cmp(&envelope[b]))?;
         let peak = envelope[peak_at];
         if peak <= 1e-5 {
             return None;
@@ -135,7 +139,7 @@ impl HalfWaves {
                 (half_s > SHORTEST_HALF_S && hz > LOWEST_HZ).then(|| HalfWave {
                     time_s: 0.5 * (pair[0] + pair[1]) - start as f64 / rate_hz,
                     hz,
-                    weight: f64::from(high / peak).powi(2) * half_s,
+                    weight: f64::from(high / peak) * half_s,
                 })
             })
             .collect();

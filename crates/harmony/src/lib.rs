@@ -6,6 +6,9 @@
 //! [`kick_against`]. No files are opened, no threads started.
 
 mod bass_notes;
+mod bass_onsets;
+mod bass_path;
+mod envelopes;
 #[doc(hidden)]
 pub mod fitting;
 mod halver;

@@ -13,11 +13,11 @@ pub(crate) struct LowFrames {
     pub(crate) hop_s: f64,
     /// Middle of the first hop.
     pub(crate) first_s: f64,
-    /// Below 150 Hz or so.
+    /// Energy of the waves below 200 Hz or so, free of ripple.
     pub(crate) low: Vec<u8>,
-    /// Below about 600 Hz.
+    /// Power below about 600 Hz.
     pub(crate) body: Vec<u8>,
-    /// From about 1.5 to 3 kHz.
+    /// Power from about 1.5 to 3 kHz.
     pub(crate) click: Vec<u8>,
 }
 
@@ -36,4 +36,10 @@ pub(crate) fn powers(codes: &[u8]) -> Vec<f32> {
         10f32.powf(0.1 * (FLOOR_DB + STEP_DB * code as f32))
     });
     codes.iter().map(|&code| table[usize::from(code)]).collect()
+}
+
+/// Level in dB of every code.
+pub(crate) fn levels_db(codes: &[u8]) -> Vec<f32> {
+    let level = |&code: &u8| FLOOR_DB + STEP_DB * f32::from(code);
+    codes.iter().map(level).collect()
 }
