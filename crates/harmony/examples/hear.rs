@@ -48,10 +48,11 @@ fn show(
     }
     let tracks: Vec<&HarmonyFrames> = heard.iter().map(|(harmony, _)| harmony).collect();
     if features {
-        println!(
-            "{{\"file\": {names:?}, \"rows\": {:?}}}",
-            fitting::key_rows(&tracks)
-        );
+        let rows = fitting::key_rows(&tracks).into_iter();
+        let rows: Vec<String> = rows
+            .map(|(name, row)| format!("{name:?}: {row:?}"))
+            .collect();
+        println!("{{\"file\": {names:?}, {}}}", rows.join(", "));
         return Ok(());
     }
     if codes {

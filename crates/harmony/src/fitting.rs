@@ -1,21 +1,21 @@
 //! Rows for the scripts that fit weights; no part of the ordinary interface.
 
 use crate::harmony_frames::HarmonyFrames;
-use crate::key_features::PitchClasses;
+use crate::key_features::{KeyFeatures, NAMES};
 use crate::peaks::PACKED;
 
-/// Pitch classes of the music, of the bass and of the first bass, and the tuning
-/// in cents; empty without tones.
-pub fn key_rows(tracks: &[&HarmonyFrames]) -> Vec<Vec<f64>> {
-    let Some(classes) = PitchClasses::of(tracks) else {
+/// Blocks a key is read from by name, then tuning in cents and content; empty
+/// without tones.
+pub fn key_rows(tracks: &[&HarmonyFrames]) -> Vec<(&'static str, Vec<f64>)> {
+    let Some(features) = KeyFeatures::of(tracks) else {
         return Vec::new();
     };
-    vec![
-        classes.music.to_vec(),
-        classes.bass.to_vec(),
-        classes.first.to_vec(),
-        vec![classes.tuning_cents, classes.agreement, classes.content],
-    ]
+    let blocks = NAMES.iter().zip(&features.blocks);
+    let mut rows: Vec<_> = blocks
+        .map(|(name, block)| (*name, block.to_vec()))
+        .collect();
+    rows.push(("tuning", vec![features.tuning_cents, features.content]));
+    rows
 }
 
 /// Time from frame to frame, middle of the first, values a frame, and the codes,

@@ -70,10 +70,10 @@ impl Key {
     }
 
     /// Name of a pitch class as the key writes it, with flats in keys with flats:
-    /// F, Bb, Eb, Ab, Db major and their relatives.
+    /// F, Bb, Eb, Ab, Db major and their relatives, and Eb minor.
     pub fn name_of(self, pitch_class: u8) -> &'static str {
-        let names = match self.signature() {
-            5 | 10 | 3 | 8 | 1 => FLATS,
+        let names = match (self.signature(), self.mode) {
+            (5 | 10 | 3 | 8 | 1, _) | (6, Mode::Minor) => FLATS,
             _ => SHARPS,
         };
         names[usize::from(pitch_class % 12)]

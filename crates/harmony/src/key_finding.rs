@@ -4,9 +4,11 @@ use serde::{Deserialize, Serialize};
 
 use crate::harmony_frames::HarmonyFrames;
 use crate::key::{Key, Mode};
-use crate::key_features::PitchClasses;
-use crate::key_weights::MUSIC;
+use crate::key_features::KeyFeatures;
+use crate::key_weights::{BIAS, STEEPNESS, WEIGHTS};
 
+/// Weight of all tones a second from which a key can be sure.
+const ENOUGH_CONTENT: f64 = 1.0;
 /// Keys that are listed.
 const LISTED: usize = 5;
 /// Weight of all tones a second below which there is nothing tonal.
@@ -35,51 +37,46 @@ pub struct KeyCandidate {
 }
 
 /// Finds the key of several tonal tracks that play together, or of one whole mix.
+///
+/// A weighted sum of what is heard ([`KeyFeatures`]), the same weights on every
+/// tonic; weights and belief were fitted together, see `fit/fit.py`.
 pub fn find_key(tracks: &[&HarmonyFrames]) -> KeyFinding {
-    let Some(classes) = PitchClasses::of(tracks).filter(|c| c.content > LEAST_CONTENT) else {
+    let Some(features) = KeyFeatures::of(tracks).filter(|f| f.content > LEAST_CONTENT) else {
         return KeyFinding::default();
     };
     let mut candidates: Vec<KeyCandidate> = Key::all()
         .map(|key| KeyCandidate {
             key,
-            score: score(&classes, key),
+            score: score(&features, key),
         })
         .collect();
     let best = candidates.iter().map(|c| c.score).fold(f64::MIN, f64::max);
     candidates
         .iter_mut()
-        .for_each(|c| c.score = (12.0 * (c.score - best)).exp());
+        .for_each(|c| c.score = (STEEPNESS * (c.score - best)).exp());
     let sum: f64 = candidates.iter().map(|c| c.score).sum();
     candidates.iter_mut().for_each(|c| c.score /= sum);
     candidates.sort_by(|a, b| b.score.total_cmp(&a.score));
     candidates.truncate(LISTED);
+    let first = candidates.first();
     KeyFinding {
-        key: candidates.first().map(|c| c.key),
-        tuning_cents: Some(classes.tuning_cents),
-        sure: candidates.first().map_or(0.0, |c| c.score),
+        key: first.map(|c| c.key),
+        tuning_cents: Some(features.tuning_cents),
+        sure: first.map_or(0.0, |c| c.score) * (features.content / ENOUGH_CONTENT).min(1.0),
         candidates,
     }
 }
 
-fn score(classes: &PitchClasses, key: Key) -> f64 {
-    let template = &MUSIC[usize::from(key.mode == Mode::Minor)];
-    let tonic = usize::from(key.tonic);
-    correlation(&classes.music, template, tonic)
-        + 0.5 * classes.bass[tonic]
-        + 0.2 * classes.first[tonic]
-}
-
-/// Pearson's correlation of pitch classes with a template on a tonic.
-fn correlation(classes: &[f64; 12], template: &[f64; 12], tonic: usize) -> f64 {
-    let mean_class = classes.iter().sum::<f64>() / 12.0;
-    let mean_template = template.iter().sum::<f64>() / 12.0;
-    let (mut both, mut a, mut b) = (0.0, 0.0, 0.0);
-    for step in 0..12 {
-        let x = classes[(tonic + step) % 12] - mean_class;
-        let y = template[step] - mean_template;
-        both += x * y;
-        a += x * x;
-        b += y * y;
-    }
-    both / (a * b).sqrt().max(1e-12)
+fn score(features: &KeyFeatures, key: Key) -> f64 {
+    let mode = usize::from(key.mode == Mode::Minor);
+    let blocks = features.blocks.iter().zip(&WEIGHTS[mode]);
+    let sum: f64 = blocks
+        .map(|(block, weights)| {
+            let steps = weights.iter().enumerate();
+            steps
+                .map(|(step, weight)| weight * block[(usize::from(key.tonic) + step) % 12])
+                .sum::<f64>()
+        })
+        .sum();
+    sum + BIAS[mode]
 }

@@ -8,6 +8,8 @@ const ALIKE: f32 = 0.6;
 /// Share of the hits that must be free of the next one for a part of the wave to
 /// count.
 const FREE: f32 = 0.25;
+/// Reach of the measure of what hits have in common.
+const COMMON_S: f64 = 0.01;
 /// Part of the wave that decides, from the start on.
 const COMPARED_S: f64 = 0.12;
 /// Hits are moved against each other by at most this.
@@ -18,6 +20,8 @@ const SHIFT_S: f64 = 0.012;
 pub(crate) struct AverageKick {
     /// Wave from [`BEFORE_S`] before the start.
     pub(crate) wave: Vec<f32>,
+    /// Share of the wave that all hits have in common, 0 to 1, over the same time.
+    pub(crate) common: Vec<f32>,
     /// Mean power of the highs over the same time.
     pub(crate) clicks: Vec<f32>,
     /// Hits laid over each other.
@@ -34,6 +38,7 @@ pub(crate) fn average(frames: &KickFrames, hits: &[&LowHit]) -> Option<AverageKi
     let waves: Vec<Vec<f32>> = hits.iter().map(|hit| hit.unit_wave()).collect();
     let model = waves.get(compared.middle_most(hits, &waves)?)?;
     let mut sum = model.clone();
+    let mut squares = Vec::new();
     let mut group = Vec::new();
     for _ in 0..2 {
         group = (0..waves.len())
@@ -47,17 +52,35 @@ pub(crate) fn average(frames: &KickFrames, hits: &[&LowHit]) -> Option<AverageKi
         }
         let mut next = vec![0.0; sum.len()];
         let mut gains = vec![0.0; sum.len()];
+        squares = vec![0.0; sum.len()];
         for &(n, shift, _) in &group {
             let own = &waves[n][..hits[n].own(frames.rate_hz)];
             add_shifted(&mut next, &mut gains, own, shift, hits[n].greatest);
+            let power: Vec<f32> = own.iter().map(|x| x * x).collect();
+            add_shifted(
+                &mut squares,
+                &mut vec![0.0; sum.len()],
+                &power,
+                shift,
+                hits[n].greatest,
+            );
         }
         let whole = gains.iter().copied().fold(0.0, f32::max);
         for (x, gain) in next.iter_mut().zip(&gains) {
             // where few hits are free of the next one, the wave ends
             *x = if *gain > FREE * whole { *x / gain } else { 0.0 };
         }
+        for (square, gain) in squares.iter_mut().zip(&gains) {
+            *square /= gain.max(1e-9);
+        }
         sum = next;
     }
+    let common = common(
+        &sum,
+        &squares,
+        (COMMON_S * frames.rate_hz) as usize,
+        group.len(),
+    );
     let loudness: f32 = group.iter().map(|&(n, ..)| hits[n].greatest).sum();
     let level = loudness / group.len() as f32;
     sum.iter_mut().for_each(|x| *x *= level);
@@ -69,11 +92,31 @@ pub(crate) fn average(frames: &KickFrames, hits: &[&LowHit]) -> Option<AverageKi
     }
     Some(AverageKick {
         wave: sum,
+        common,
         clicks,
         hits: group.len(),
         share: group.len() as f64 / hits.len() as f64,
         alike: group.iter().map(|g| f64::from(g.2)).sum::<f64>() / group.len() as f64,
     })
+}
+
+/// Power of the mean against the mean of the power, within `reach` frames each
+/// way, freed of what chance gives `hits` unlike waves.
+fn common(mean: &[f32], squares: &[f32], reach: usize, hits: usize) -> Vec<f32> {
+    let chance = 1.0 / hits.max(1) as f32;
+    (0..mean.len())
+        .map(|n| {
+            let (from, to) = (n.saturating_sub(reach), (n + reach + 1).min(mean.len()));
+            let own: f32 = mean[from..to].iter().map(|x| x * x).sum();
+            let all: f32 = squares[from..to].iter().sum();
+            let share = own / all.max(1e-12);
+            if hits < 2 {
+                1.0
+            } else {
+                ((share - chance) / (1.0 - chance)).clamp(0.0, 1.0)
+            }
+        })
+        .collect()
 }
 
 /// What of two waves is compared.

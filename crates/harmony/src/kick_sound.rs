@@ -33,6 +33,8 @@ pub struct KickSound {
 const NEAR_BEAT_S: f64 = 0.035;
 /// Shortest half wave that is believed.
 const SHORTEST_HALF_S: f64 = 0.0008;
+/// What hits have in common ends a kick where it is less than this.
+const LEAST_COMMON: f32 = 0.35;
 /// A kick is loudest within this time.
 const PEAK_S: f64 = 0.15;
 /// Lowest pitch of a kick.
@@ -113,7 +115,7 @@ impl HalfWaves {
             .find(|&n| envelope[n] < 0.1 * peak)
             .unwrap_or(0);
         let end = (peak_at..envelope.len())
-            .find(|&n| envelope[n] < 0.1 * peak)
+            .find(|&n| envelope[n] < 0.1 * peak || kick.common[n] < LEAST_COMMON)
             .unwrap_or(envelope.len());
         let length_s = (end - start) as f64 / rate_hz;
         let mut crossings = Vec::new();
@@ -139,7 +141,7 @@ impl HalfWaves {
                 (half_s > SHORTEST_HALF_S && hz > LOWEST_HZ).then(|| HalfWave {
                     time_s: 0.5 * (pair[0] + pair[1]) - start as f64 / rate_hz,
                     hz,
-                    weight: f64::from(high / peak) * half_s,
+                    weight: f64::from(high / peak * kick.common[from].powi(2)) * half_s,
                 })
             })
             .collect();

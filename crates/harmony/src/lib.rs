@@ -18,6 +18,7 @@ mod key;
 mod key_features;
 mod key_finding;
 mod key_weights;
+mod key_windows;
 mod kick_average;
 mod kick_frames;
 mod kick_meter;
