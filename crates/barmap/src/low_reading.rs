@@ -4,6 +4,12 @@
 //! softer. Here every sixteenth is read around the note that plays in it, and
 //! the kick around its own fundamental. Edges lie halfway between partials, as
 //! far from each as the window of a sixteenth can tell.
+//!
+//! On drawn basses, transposed by 2 to 5 semitones, the note, its octave and its
+//! overtones move by 0.1 dB (95 percent under 0.6 dB) while fixed bands of half an
+//! octave move by up to 12 dB; with bass notes under it a kick's places move by up
+//! to 1.1 dB (`tests/it/low_trial.rs`). A faster tempo makes a kick's share of its
+//! sixteenth larger: 0.4 dB for 10 percent.
 
 use cupel_harmony::Note;
 use serde::{Deserialize, Serialize};
@@ -178,7 +184,7 @@ impl LowReading {
     /// Reads a passage around its own notes.
     ///
     /// The bass is read in the sixteenths that a note fills by half or more and
-    /// no kick covers; the kick where it starts. What a place holds of less than
+    /// no kick covers; the kick where it starts, with what else sounds under it. What a place holds of less than
     /// 20 dB (under the note 10 dB) below the loudest place of the same sixteenth
     /// may be the window's smear and counts as that much below it.
     pub fn of(low: &LowBars, guide: &LowGuide) -> Self {

@@ -42,6 +42,24 @@ fn the_sum_of_all_rows_is_the_energy() {
 }
 
 #[test]
+fn white_noise_fills_rows_by_their_width() {
+    // Closed form: noise spread evenly in +-0.5 has the power 1/12 over 24 kHz.
+    let lines = lines(124.0, 4, 16, 0.1);
+    let map = map(&lines, &[&noise(7, (31.5 * RATE_HZ) as usize)]);
+    for (row, band) in map.rows.iter().enumerate() {
+        let expected = (band.high_hz - band.low_hz) / 24_000.0 / 12.0;
+        let error = db(map.row_mean(row) / expected);
+        // Three standard errors of 31 s of noise: 13 dB over the root of 2 B T.
+        let most = 13.0 / (2.0 * (band.high_hz - band.low_hz) * 31.0).sqrt();
+        assert!(
+            error.abs() < most.max(0.06),
+            "{} Hz: {error} dB of {most}",
+            band.centre_hz
+        );
+    }
+}
+
+#[test]
 fn the_low_rows_hold_the_energy_of_the_low_end() {
     // Many tones with random phases between 20 Hz and 140 Hz: their power is known.
     let lines = lines(128.0, 4, 8, 0.2);

@@ -3,5 +3,6 @@
 mod cross;
 mod energy;
 mod low;
+mod low_trial;
 mod maps;
 mod sound;
