@@ -116,7 +116,14 @@ impl Line<'_> {
         let early = pitch(start_s + 0.01);
         let late = pitch((start_s + 0.1).min(0.5 * (start_s + end_s) + 0.03));
         match (early, late) {
-            (Some(early), Some(late)) if early - late < 9.0 => early - late,
+            // an overtone first and its note then is no fall
+            (Some(early), Some(late))
+                if [12.0, 19.02, 24.0]
+                    .iter()
+                    .all(|over| (early - late - over).abs() > 0.4) =>
+            {
+                early - late
+            }
             _ => 0.0,
         }
     }

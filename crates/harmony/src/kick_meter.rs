@@ -12,6 +12,8 @@ const RISE: f32 = 4.0;
 const RISE_HOPS: usize = 6;
 /// Power against the loudest of late that a hit needs.
 const LEAST: f32 = 0.06;
+/// Powers are held about this long.
+const HELD_S: f64 = 0.015;
 /// Hits are further apart.
 const APART_S: f64 = 0.09;
 /// What was the loudest is forgotten by half in this time.
@@ -68,6 +70,8 @@ struct Work {
     filter: [f32; 3],
     gain: f32,
     powers: Vec<f32>,
+    held: f32,
+    release: f32,
     loudest: f32,
     /// Start of hits whose wave is not whole, and of the next hits, in hops.
     open: Vec<(usize, Option<usize>)>,
@@ -108,6 +112,8 @@ impl Work {
             filter: [0.0; 3],
             gain: (1.0 - (-std::f64::consts::TAU * 180.0 / rate_hz).exp()) as f32,
             powers: Vec::new(),
+            held: 0.0,
+            release: (-(HOP as f64) / (HELD_S * rate_hz)).exp() as f32,
             loudest: 1e-7,
             open: Vec::new(),
             last_hit: None,
@@ -148,7 +154,9 @@ impl Work {
                 }
                 sum += y * y;
             }
-            self.powers.push(sum / HOP as f32);
+            // held, so that it does not swing with the wave
+            self.held = (sum / HOP as f32).max(self.held * self.release);
+            self.powers.push(self.held);
             self.signal.extend_from_slice(hop);
             self.look();
         }

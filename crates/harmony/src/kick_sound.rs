@@ -102,7 +102,8 @@ struct HalfWaves {
 impl HalfWaves {
     fn of(kick: &AverageKick, rate_hz: f64) -> Option<Self> {
         let wave = smooth(&kick.wave, (0.004 * rate_hz).round() as usize);
-        let envelope = envelope(&wave, (0.012 * rate_hz).round() as usize);
+        let reach = (0.012 * rate_hz).round() as usize;
+        let envelope = envelope(&wave, reach);
         let near = ((BEFORE_S + PEAK_S) * rate_hz) as usize;
         let peak_at =
             (0..envelope.len().min(near)).max_by(|&a, &b| envelope[a].total_cmp(&envelope[b]))?;
@@ -113,13 +114,13 @@ impl HalfWaves {
         let start = (0..=peak_at)
             .rev()
             .find(|&n| envelope[n] < 0.1 * peak)
-            .unwrap_or(0);
+            .map_or(0, |n| n + reach);
         let end = (peak_at..envelope.len())
             .find(|&n| envelope[n] < 0.1 * peak || kick.common[n] < LEAST_COMMON)
             .unwrap_or(envelope.len());
-        let length_s = (end - start) as f64 / rate_hz;
+        let length_s = end.saturating_sub(reach + start) as f64 / rate_hz;
         let mut crossings = Vec::new();
-        for n in start..end.min(wave.len()) - 1 {
+        for n in start..end.min(wave.len()).saturating_sub(1) {
             let (a, b) = (wave[n], wave[n + 1]);
             if (a < 0.0) != (b < 0.0) {
                 crossings.push((n as f64 + f64::from(a / (a - b))) / rate_hz);

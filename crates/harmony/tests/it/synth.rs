@@ -46,3 +46,25 @@ pub fn hear(left: &[f64], right: &[f64], block: usize) -> (HarmonyFrames, KickFr
     }
     (harmony.finish(), kick.finish())
 }
+
+/// Adds a kick: a sine that falls from `start_hz` to `end_hz`.
+pub fn add_kick(signal: &mut [f64], at_s: f64, (start_hz, end_hz): (f64, f64), tau_s: f64) {
+    let rate = f64::from(RATE_HZ);
+    let from = (at_s * rate) as usize;
+    let mut phase = 0.0f64;
+    for (n, x) in signal.iter_mut().skip(from).take(14_400).enumerate() {
+        let t = n as f64 / rate;
+        let hz = end_hz + (start_hz - end_hz) * (-t / tau_s).exp();
+        phase += std::f64::consts::TAU * hz / rate;
+        *x += 0.8 * phase.sin() * (-(t - 0.04).max(0.0) / 0.08).exp();
+    }
+}
+
+/// Adds a noise that dies away, as a snare or a hat does.
+pub fn add_burst(signal: &mut [f64], at_s: f64, decay_s: f64, gain: f64, noise: &mut Noise) {
+    let rate = f64::from(RATE_HZ);
+    let from = (at_s * rate) as usize;
+    for (n, x) in signal.iter_mut().skip(from).take(14_400).enumerate() {
+        *x += gain * noise.next() * (-(n as f64) / (decay_s * rate)).exp();
+    }
+}
