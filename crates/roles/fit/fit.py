@@ -12,6 +12,7 @@ ROLES = ["kick", "snare", "clap", "rim", "closed hat", "open hat", "shaker", "cy
          "chords", "pad", "strings", "piano", "guitar", "lead", "pluck", "brass", "voice", "effects", "texture", "mix"]
 GROUPS = [0] * 11 + [1] * 2 + [2] * 8 + [3] + [4] * 2 + [2]
 HIDDEN, NETS, LIMIT = 48, 5, 4.0
+HITS = 125  # the figure that counts hits
 PAIR = {"effects": "texture", "texture": "effects"}  # the data's word means both
 
 
@@ -93,8 +94,8 @@ def confusion(p, y):
             print(f"  {role:11s} {mine.sum():4d}  " + ", ".join(f"{ROLES[k]} {best[k] / mine.sum():.2f}" for k in order if best[k]))
 
 
-def write(net, t, path):
-    out = bytearray()
+def write(net, t, spread, path):
+    out = bytearray(struct.pack("<f", spread))
     for values in (net.mean, net.inv):
         out += np.asarray(values, "<f4").tobytes()
     for one in net.nets:
@@ -130,7 +131,11 @@ def main():
         if len(set(y[keep])) == len(ROLES):
             out[~keep] = Net().fit(x[keep], y[keep], nets=2).logits(x[~keep])
     known = np.array([s not in big for s in source])
-    t = temperature(out[known], y[known])
+    few = x[:, HITS] <= 2
+    t = temperature(out[known & ~few], y[known & ~few])
+    spread = temperature(out[known & few], y[known & few]) / t
+    print("single sounds are told less surely by", round(spread, 2))
+    out[few] /= spread
     print("figures", x.shape, "temperature on sources left out", round(t, 3), "on the rest", round(temperature(out[~known], y[~known]), 3))
     p, ok = report("sources left out", out[known], y[known], t)
     if a.show:
@@ -141,12 +146,14 @@ def main():
     for path in a.judge:
         jx, jr, _, _ = load([path])
         keep = np.array([j in ROLES for j in jr])
+        logits = net.logits(jx[keep])
+        logits[jx[keep][:, HITS] <= 2] /= spread
         jy = np.array([ROLES.index(j) for j in jr[keep]])
-        p, _ = report(os.path.basename(path), net.logits(jx[keep]), jy, t)
+        p, _ = report(os.path.basename(path), logits, jy, t)
         if a.show:
             confusion(p, jy)
     if a.write:
-        write(net, t, os.path.join(os.path.dirname(os.path.abspath(__file__)), "../src/network.bin"))
+        write(net, t, spread, os.path.join(os.path.dirname(os.path.abspath(__file__)), "../src/network.bin"))
 
 
 if __name__ == "__main__":

@@ -6,6 +6,7 @@ BINARY is the built example `timbre_features`. No audio is kept."""
 import struct, subprocess, sys
 import numpy as np
 from scipy import signal
+import drum_presets
 import libraries as lib
 import synthesis as sy
 from synthesis import SR, u, lu, norm, band, Synth
@@ -18,6 +19,10 @@ OTHERS = ["voice", "effects", "texture", "drum loop", "mix"]
 WEIGHTS = {"kick": 7, "snare": 6, "clap": 5, "rim": 5, "closed hat": 6, "open hat": 5, "shaker": 5, "cymbal": 5, "tom": 5, "percussion": 9,
            "sub": 3, "bass": 7, "chords": 5, "pad": 7, "strings": 4, "piano": 5, "guitar": 4, "lead": 6, "pluck": 4, "brass": 3,
            "voice": 6, "effects": 5, "texture": 4, "drum loop": 3, "mix": 2}
+# the same for single sounds, as they lie in folders of samples
+SINGLES = {"kick": 7, "snare": 6, "clap": 4, "rim": 2, "closed hat": 6, "open hat": 4, "shaker": 2, "cymbal": 4, "tom": 4, "percussion": 16,
+           "sub": 1, "bass": 7, "chords": 3, "pad": 5, "strings": 2, "piano": 3, "guitar": 4, "lead": 3, "pluck": 3, "brass": 2,
+           "voice": 3, "effects": 9, "texture": 3}
 PROGRAMS = {"bass": range(32, 40), "chords": [6, 7, 16, 17, 18, 19, 20], "pad": [88, 89, 90, 91, 92, 93, 94, 95, 52, 54, 49, 50, 51], "strings": [40, 41, 42, 44, 48, 49, 50],
             "piano": [0, 1, 2, 3, 4, 5], "guitar": range(24, 31), "lead": [80, 81, 83, 84, 86, 87], "pluck": [8, 9, 10, 11, 12, 13, 45, 46, 108, 15], "brass": list(range(56, 62)) + [64, 65, 66, 71, 73, 75]}
 GM_DRUMS = {"kick": [35, 36], "rim": [37], "snare": [38, 40], "clap": [39], "tom": [41, 43, 45, 47, 48, 50], "closed hat": [42, 44], "open hat": [46],
@@ -48,7 +53,10 @@ class Maker:
         for role, libs in drum_fonts().items():
             for name, sounds in libs.items():
                 self.shots.setdefault(role, {})[name] = sounds
+        for role, libs in drum_presets.one_shots(self.r).items():
+            self.shots.setdefault(role, {}).update(libs)
         self.spoken = []
+        self.single = False
 
     # ---- drums
     def drum_sound(self, role):
@@ -122,7 +130,7 @@ class Maker:
 
     def drum_track(self, role, bpm=None):
         r = self.r
-        single = r.random() < (.3 if bpm is None else 0)
+        single = self.single and bpm is None
         sounds = [self.drum_sound(role)]
         if single:
             x, name = sounds[0]
@@ -193,7 +201,7 @@ class Maker:
 
     def tone_track(self, role, bpm=None):
         r = self.r
-        bpm = bpm or u(r, 75, 178)
+        given, bpm = bpm, bpm or u(r, 75, 178)
         bars = max(1, min(8, int(u(r, 4, 9) / (240 / bpm))))
         shape = {
             "sub": lambda: self.line(24, 44, [2, 4, 8, 16], .2, bpm, bars),
@@ -208,10 +216,14 @@ class Maker:
             "brass": lambda: self.line(48, 80, [1, 2, 4, 8], .2, bpm, bars) if r.random() < .6 else self.chord_line(48, 72, [2, 4, 8], .3, bpm, bars, 3),
         }[role]
         notes = shape()
-        single = r.random() < .12
+        single = self.single and given is None
         if single:
             s, l, k = notes[r.integers(len(notes))]
             notes = [(0.0, max(l, u(r, .1, 2.5)), k)]
+        if role == "bass" and single and r.random() < .3:
+            libs = self.shots["bass"]
+            name = list(libs)[r.integers(len(libs))]
+            return libs[name][r.integers(len(libs[name]))], name, True
         if role in PROGRAMS and r.random() < .42:
             font = r.integers(2)
             programs = list(PROGRAMS[role])
@@ -280,7 +292,7 @@ class Maker:
         if kind < .35:
             s = self.scale(45, 74)
             notes = [(int(s[r.integers(len(s))]), lu(r, .12, 1.2)) for _ in range(r.integers(3, 14))]
-            return sy.sung(r, notes, 0), "sung", False
+            return sy.sung(r, notes[:2] if self.single else notes, 0), "sung", self.single
         if len(self.spoken) < 30 or r.random() < .1:
             self.spoken.append(lib.speech(r))
         x, rate = self.spoken[r.integers(len(self.spoken))]
@@ -306,19 +318,23 @@ class Maker:
                     m = min(n, len(out) - at)
                     out[at:at + m] += c[:m]
             x = out
-        return norm(x), name, False
+        if self.single:
+            n = int(lu(r, .15, 2) * SR)
+            at = r.integers(0, max(len(x) - n, 1))
+            x = x[at:at + n]
+        return norm(x), name, self.single
 
     def effects_track(self):
         r = self.r
         libs = self.shots["effects"]
         parts, name = [], "synth"
-        for _ in range(1 if r.random() < .4 else r.integers(2, 5)):
+        for _ in range(1 if self.single else r.integers(2, 5)):
             kind = r.random()
             if kind < .4:
                 parts.append(sy.impact(r))
+            elif kind < .62:
+                parts.append(sy.riser(r, lu(r, .25, 6)))
             elif kind < .75:
-                parts.append(sy.riser(r, lu(r, .8, 6)))
-            elif kind < .9:
                 parts.append(sy.laser(r))
             else:
                 key = list(libs)[r.integers(len(libs))]
@@ -330,7 +346,7 @@ class Maker:
     def texture_track(self):
         r = self.r
         if r.random() < .7:
-            return sy.room_tone(r, u(r, 4, 12)), "synth", False
+            return sy.room_tone(r, u(r, 1, 5) if self.single else u(r, 4, 12)), "synth", self.single
         x = sy.riser(r, lu(r, 2, 10))
         return x, "synth", False
 
@@ -457,11 +473,12 @@ class Figures:
 def main():
     binary, out, seed, count = sys.argv[1], sys.argv[2], int(sys.argv[3]), int(sys.argv[4])
     maker, figures = Maker(seed), Figures(binary)
-    roles = list(WEIGHTS)
-    weights = np.array([WEIGHTS[role] for role in roles], float)
     rows, labels, sources, singles = [], [], [], []
     for index in range(count):
-        role = roles[maker.r.choice(len(roles), p=weights / weights.sum())]
+        maker.single = maker.r.random() < .4
+        table = SINGLES if maker.single else WEIGHTS
+        weights = np.array(list(table.values()), float)
+        role = list(table)[maker.r.choice(len(table), p=weights / weights.sum())]
         try:
             x, name, single = maker.make(role)
         except Exception as error:

@@ -164,7 +164,7 @@ def tambourine(r):
 
 
 def percussion(r):
-    kind = r.integers(0, 9)
+    kind = r.integers(0, 11)
     if kind == 0:  # conga, bongo
         t = tt(lu(r, .1, .5))
         f = lu(r, 170, 620) * (1 + u(r, 0, .12) * np.exp(-t / .02))
@@ -200,6 +200,12 @@ def percussion(r):
         t = tt(lu(r, .05, .4))
         f = lu(r, 80, 600) + lu(r, 800, 9000) * np.exp(-t / lu(r, .01, .08))
         x = np.sin(phase(f)) * decay(t, lu(r, .03, .2))
+    elif kind >= 9:  # slap and ring of a hand drum
+        t = tt(lu(r, .05, .6))
+        f = lu(r, 90, 900)
+        tau = lu(r, .015, .25)
+        x = sum(u(r, .1, 1) / k * np.sin(2 * np.pi * f * k * (1 + u(r, -.01, .01)) * t) * decay(t, tau / k ** u(r, 0, 1)) for k in range(1, 6))
+        x += lu(r, .1, 2) * band(noise(r, len(t)), lu(r, 200, 2000), lu(r, 2500, 12000)) * decay(t, lu(r, .002, .03))
     else:  # click, stick
         t = tt(lu(r, .02, .12))
         x = band(noise(r, len(t)), lu(r, 300, 3000), lu(r, 3500, 15000)) * decay(t, lu(r, .001, .015))

@@ -29,13 +29,45 @@ pub struct RoleFinding {
     pub by: By,
 }
 
-/// How often a name that tells a role tells the right one (common practice, no
-/// source: people name what they export, and swap a name now and then).
-const NAME_RIGHT: f64 = 0.97;
+/// How often a name tells something altogether else than the sound (common
+/// practice, no source: people name what they export, and swap a name now and
+/// then).
+const NAME_WRONG: f64 = 0.03;
+
+/// Words that people use for each other: the role a name tells, what may be meant
+/// by it as well, and how often (common practice, no source). The sound decides
+/// between them.
+const ALIKE: &[(Role, Role, f64)] = &[
+    (Role::Chords, Role::Piano, 0.2),
+    (Role::Chords, Role::Pad, 0.1),
+    (Role::Chords, Role::Pluck, 0.03),
+    (Role::Strings, Role::Pad, 0.15),
+    (Role::Pad, Role::Strings, 0.05),
+    (Role::Pad, Role::Chords, 0.05),
+    (Role::Pluck, Role::Lead, 0.1),
+    (Role::Pluck, Role::Chords, 0.05),
+    (Role::Lead, Role::Pluck, 0.08),
+    (Role::Lead, Role::Pad, 0.04),
+    (Role::Lead, Role::Chords, 0.04),
+    (Role::Lead, Role::Bass, 0.02),
+    (Role::Sub, Role::Bass, 0.15),
+    (Role::Bass, Role::Sub, 0.05),
+    (Role::Effects, Role::Texture, 0.2),
+    (Role::Texture, Role::Effects, 0.2),
+    (Role::ClosedHat, Role::OpenHat, 0.1),
+    (Role::ClosedHat, Role::Shaker, 0.02),
+    (Role::Snare, Role::Clap, 0.04),
+    (Role::Snare, Role::Rim, 0.03),
+    (Role::Percussion, Role::Rim, 0.05),
+    (Role::Percussion, Role::Shaker, 0.04),
+    (Role::Percussion, Role::Tom, 0.04),
+    (Role::Percussion, Role::DrumLoop, 0.06),
+    (Role::DrumLoop, Role::Percussion, 0.06),
+];
 
 /// Weighs what a name says (see [`role_of_name`](crate::role_of_name)) against
-/// the sound: Bayes' rule, with the name right in 97 of 100 and else any other
-/// role alike. The group is decided first, then the role in it.
+/// the sound: Bayes' rule, with 3 names of 100 altogether wrong, and some that may
+/// mean a role close by. The group is decided first, then the role in it.
 pub fn role_of(name: Option<Role>, sound: &SoundFinding) -> RoleFinding {
     let heard = sound.ranked.first();
     if name.is_none() && heard.is_none_or(|&(_, first)| first < 1.5 / Role::ALL.len() as f64) {
@@ -71,18 +103,24 @@ pub fn role_of(name: Option<Role>, sound: &SoundFinding) -> RoleFinding {
 }
 
 fn weigh(name: Option<Role>, sound: &SoundFinding) -> SoundFinding {
-    let others = (1.0 - NAME_RIGHT) / (Role::ALL.len() - 1) as f64;
-    let likelihood = |role: Role| match name {
-        Some(named) if named == role => NAME_RIGHT,
-        Some(_) => others,
-        None => 1.0,
-    };
+    let likelihood = |role: Role| name.map_or(1.0, |named| chance_of_name(named, role));
     let weighed: Vec<(Role, f64)> = Role::ALL
         .iter()
         .map(|&role| (role, sound.probability(role).max(1e-6) * likelihood(role)))
         .collect();
     let total: f64 = weighed.iter().map(|(_, weight)| weight).sum();
     SoundFinding::from_probabilities(weighed.iter().map(|&(role, w)| (role, w / total)).collect())
+}
+
+/// How likely a track of a role is named for `named`.
+fn chance_of_name(named: Role, role: Role) -> f64 {
+    if named == role {
+        return 1.0;
+    }
+    ALIKE
+        .iter()
+        .find(|&&(word, meant, _)| word == named && meant == role)
+        .map_or(NAME_WRONG / Role::ALL.len() as f64, |&(.., part)| part)
 }
 
 #[cfg(test)]
@@ -98,8 +136,11 @@ mod tests {
 
     #[test]
     fn a_name_decides_where_the_sound_does_not() {
-        let found = role_of(Some(Role::Strings), &sounds_like(Role::Pad, 0.7));
-        assert_eq!((found.role, found.by), (Some(Role::Strings), By::Name));
+        let found = role_of(Some(Role::Guitar), &sounds_like(Role::Pad, 0.7));
+        assert_eq!((found.role, found.by), (Some(Role::Guitar), By::Name));
+        // a word that may mean both: the sound decides
+        let found = role_of(Some(Role::Strings), &sounds_like(Role::Pad, 0.95));
+        assert_eq!((found.role, found.group), (Some(Role::Pad), Group::Music));
         let silent = sounds_like(Role::Kick, 1.0 / Role::ALL.len() as f64);
         let found = role_of(Some(Role::Clap), &silent);
         assert_eq!((found.role, found.group), (Some(Role::Clap), Group::Drums));

@@ -32,6 +32,8 @@ pub(crate) struct HopLevels {
     hop: usize,
     left: Vec<f64>,
     right: Vec<f64>,
+    left_narrow: Vec<f32>,
+    right_narrow: Vec<f32>,
     last: f32,
     pub sides: Sides,
 }
@@ -42,6 +44,8 @@ impl HopLevels {
             hop: ((sample_rate_hz / HOPS_A_SECOND).round() as usize).max(1),
             left: Vec::new(),
             right: Vec::new(),
+            left_narrow: Vec::new(),
+            right_narrow: Vec::new(),
             last: 0.0,
             sides: Sides::default(),
         }
@@ -98,21 +102,20 @@ impl HopLevels {
         mono.clear();
         let sides = match right {
             Some(right) => {
-                let part = f64::from(LEFT_PART);
-                mono.extend(
-                    left.iter()
-                        .zip(right)
-                        .map(|(l, r)| (part * l + (1.0 - part) * r) as f32),
-                );
+                narrow(left, &mut self.left_narrow);
+                narrow(right, &mut self.right_narrow);
+                let (left, right) = (&self.left_narrow, &self.right_narrow);
+                let both = left.iter().zip(right);
+                mono.extend(both.map(|(l, r)| LEFT_PART * l + (1.0 - LEFT_PART) * r));
                 Sides {
-                    left: dot(left, left),
-                    right: dot(right, right),
-                    cross: dot(left, right),
+                    left: dot(left, left).into(),
+                    right: dot(right, right).into(),
+                    cross: dot(left, right).into(),
                 }
             }
             None => {
-                mono.extend(left.iter().map(|&l| l as f32));
-                let power = dot(left, left);
+                narrow(left, mono);
+                let power = dot(mono, mono).into();
                 Sides {
                     left: power,
                     right: power,
@@ -134,7 +137,12 @@ impl HopLevels {
     }
 }
 
-fn dot(a: &[f64], b: &[f64]) -> f64 {
+fn narrow(samples: &[f64], out: &mut Vec<f32>) {
+    out.clear();
+    out.extend(samples.iter().map(|&sample| sample as f32));
+}
+
+fn dot(a: &[f32], b: &[f32]) -> f32 {
     let mut lanes = [0.0; LANES];
     let (a, b) = (a.chunks_exact(LANES), b.chunks_exact(LANES));
     let rest = a.remainder().iter().zip(b.remainder());
@@ -143,7 +151,7 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
             lanes[lane] += a[lane] * b[lane];
         }
     }
-    lanes.iter().sum::<f64>() + rest.map(|(a, b)| a * b).sum::<f64>()
+    lanes.iter().sum::<f32>() + rest.map(|(a, b)| a * b).sum::<f32>()
 }
 
 fn squares_and_steps(samples: &[f32], before: f32) -> (f32, f32) {

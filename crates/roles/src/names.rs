@@ -31,7 +31,7 @@ pub fn role_of_name(name: &str) -> Option<Role> {
         .or_else(|| {
             WORDS
                 .iter()
-                .find(|(_, list)| list.split(' ').any(|word| has(word)))
+                .find(|(_, list)| list.split(' ').any(&has))
                 .map(|&(role, _)| role)
         })
 }

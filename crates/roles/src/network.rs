@@ -1,7 +1,7 @@
 //! The classifier: small networks of one hidden layer, averaged.
 //!
 //! `network.bin` is written by `fit/fit.py`, which says how it was fitted. It
-//! holds, little-endian: the middle and the inverse spread of every figure as
+//! holds, little-endian: by how much single sounds are told less surely, `f32`; the middle and the inverse spread of every figure as
 //! `f32`; then for each network its two layers, weights row by row and then
 //! offsets, each as an `f32` step and `i16` multiples of it. The temperature that
 //! makes probabilities hold (Guo et al., "On Calibration of Modern Neural
@@ -17,12 +17,14 @@ const NETWORKS: usize = 5;
 const LIMIT: f32 = 4.0;
 
 /// A probability for every role, in the order of [`Role::ALL`]; they add up to 1.
-/// `None` where the figures are not those of a sound.
-pub(crate) fn probabilities(figures: &[f32]) -> Option<Vec<f64>> {
+/// `single` for a file of one or two hits. `None` where the figures are not those
+/// of a sound.
+pub(crate) fn probabilities(figures: &[f32], single: bool) -> Option<Vec<f64>> {
     if figures.len() != FEATURES {
         return None;
     }
     let mut table = Table { bytes: TABLE };
+    let spread = *table.floats(1)?.first()?;
     let middle = table.floats(FEATURES)?;
     let inverse = table.floats(FEATURES)?;
     let inputs: Vec<f32> = figures
@@ -38,6 +40,9 @@ pub(crate) fn probabilities(figures: &[f32]) -> Option<Vec<f64>> {
         sums.iter_mut()
             .zip(outputs)
             .for_each(|(sum, output)| *sum += output);
+    }
+    if single {
+        sums.iter_mut().for_each(|sum| *sum /= spread);
     }
     let highest = sums.iter().copied().fold(f32::NEG_INFINITY, f32::max);
     let weights: Vec<f64> = sums
@@ -97,7 +102,7 @@ mod tests {
     #[test]
     fn the_table_is_read_to_its_end() {
         let mut table = Table { bytes: TABLE };
-        table.floats(2 * FEATURES).unwrap();
+        table.floats(1 + 2 * FEATURES).unwrap();
         for _ in 0..NETWORKS {
             table.layer(&[0.0; FEATURES], HIDDEN).unwrap();
             table.layer(&[0.0; HIDDEN], Role::ALL.len()).unwrap();
@@ -107,8 +112,10 @@ mod tests {
 
     #[test]
     fn probabilities_add_up() {
-        let found = probabilities(&[0.5; FEATURES]).unwrap();
-        assert!((found.iter().sum::<f64>() - 1.0).abs() < 1e-9);
-        assert!(probabilities(&[0.5; 3]).is_none());
+        for single in [false, true] {
+            let found = probabilities(&[0.5; FEATURES], single).unwrap();
+            assert!((found.iter().sum::<f64>() - 1.0).abs() < 1e-9);
+        }
+        assert!(probabilities(&[0.5; 3], false).is_none());
     }
 }

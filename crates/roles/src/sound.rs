@@ -6,6 +6,9 @@ use cupel_measure::{BandFrames, Summary};
 use cupel_units::{Group, Role};
 use serde::{Deserialize, Serialize};
 
+/// Up to so many hits a file is a single sound, which tells less.
+const FEW_HITS: u32 = 2;
+
 /// What was measured of one track.
 #[derive(Clone, Copy, Debug)]
 pub struct SoundInput<'a> {
@@ -29,9 +32,11 @@ pub struct SoundFinding {
 /// Reads the sound of one track; silence gives every role the same probability,
 /// and so does a file without [`SoundInput::timbre`].
 pub fn sound_of(input: &SoundInput<'_>) -> SoundFinding {
-    let figures = input.timbre.map_or(&[][..], TimbreFrames::features);
     let even = 1.0 / Role::ALL.len() as f64;
-    let found = probabilities(figures).unwrap_or_else(|| vec![even; Role::ALL.len()]);
+    let found = input
+        .timbre
+        .and_then(|timbre| probabilities(timbre.features(), timbre.hits <= FEW_HITS))
+        .unwrap_or_else(|| vec![even; Role::ALL.len()]);
     SoundFinding::from_probabilities(Role::ALL.iter().copied().zip(found).collect())
 }
 
@@ -104,8 +109,8 @@ pub(crate) mod figures_tests {
     fn group(samples: &[f64]) -> (Group, f64) {
         let mut meter = TimbreMeter::new(RATE as u32, 1);
         meter.push(&[samples]);
-        let figures = meter.finish();
-        let found = probabilities(figures.features()).unwrap();
+        let heard = meter.finish();
+        let found = probabilities(heard.features(), heard.hits <= FEW_HITS).unwrap();
         SoundFinding::from_probabilities(Role::ALL.iter().copied().zip(found).collect()).group
     }
 

@@ -3,7 +3,7 @@
 //! Every 2.7 ms the power is noted, and hits are found where it rises. A hit is
 //! read closely (see `tone_frame`) at its start, from 5 ms and from 100 ms on;
 //! sound without hits every third of a second. How much is read closely is
-//! limited: the first 40 stretches, then two a second of what sounds.
+//! limited: the first 40 stretches, then one a second of what sounds.
 
 use serde::{Deserialize, Serialize};
 
@@ -23,7 +23,7 @@ const STEADY_S: f64 = 0.33;
 const HIT_FRAMES_S: [f64; 2] = [0.005, 0.1];
 /// Frames that may be read at first, and more for each second that sounds.
 const FRAMES_AT_FIRST: f64 = 40.0;
-const FRAMES_A_SECOND: f64 = 2.0;
+const FRAMES_A_SECOND: f64 = 1.0;
 
 /// Hits and tones of one file: what [`sound_of`](crate::sound_of) reads a role
 /// from. About 1 kB, whatever the length.
@@ -197,7 +197,7 @@ impl Listening {
         self.samples.extend_from_slice(mono);
         self.sum += level.power;
         self.count += 1;
-        if self.count % 16 == 0 {
+        if self.count.is_multiple_of(16) {
             self.heard.powers.push(self.sum / 16.0);
             self.sum = 0.0;
         }
@@ -208,7 +208,7 @@ impl Listening {
     }
 
     fn finish(&mut self) {
-        if self.count % 16 != 0 {
+        if !self.count.is_multiple_of(16) {
             self.heard.powers.push(self.sum / (self.count % 16) as f32);
         }
         let silence = vec![0.0; self.hop];

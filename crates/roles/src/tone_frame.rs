@@ -285,7 +285,7 @@ fn describe_pitch(peaks: &[Peak], frame: &mut ToneFrame) {
     let number = |hz: f64, pitch: f64| {
         let nearest = (hz / pitch).round();
         let off = (hz / pitch - nearest).abs() / nearest.max(1.0);
-        (nearest >= 1.0 && nearest <= 30.0 && off < OFF).then_some(nearest as usize)
+        ((1.0..=30.0).contains(&nearest) && off < OFF).then_some(nearest as usize)
     };
     let mut best = (0.0, 0.0);
     for peak in peaks.iter().take(6) {
