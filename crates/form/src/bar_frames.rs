@@ -58,13 +58,9 @@ impl Bars {
         &self.levels[bar * WIDTH..(bar + 1) * WIDTH]
     }
 
-    /// Mean level above the floor of some bands over some bars, dB.
-    pub fn mean_level(&self, bars: std::ops::Range<usize>, bands: std::ops::Range<usize>) -> f32 {
-        let values = bars
-            .flat_map(|bar| self.row(bar).chunks_exact(CRITICAL_BANDS))
-            .flat_map(|slot| &slot[bands.clone()]);
-        let (sum, count) = values.fold((0.0, 0), |(sum, n), x| (sum + x, n + 1));
-        sum / count.max(1) as f32
+    /// Mean level of a bar above the floors, dB.
+    pub fn mean_level(&self, bar: usize) -> f32 {
+        self.row(bar).iter().sum::<f32>() / WIDTH as f32
     }
 
     /// Whether a layer plays in a bar.

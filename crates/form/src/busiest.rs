@@ -1,92 +1,115 @@
 //! Which sections are busiest, and the busiest passage.
 
 use crate::bar_frames::Bars;
+use crate::form::SectionName;
+use crate::naming::name;
 use crate::semi_markov::Run;
-use cupel_measure::{CRITICAL_BANDS, LoudnessCurve};
+use cupel_measure::LoudnessCurve;
 
-/// How far a busiest section may lie below the best, LU and layers.
-const LOUDNESS_SLACK: f32 = 1.5;
-const LAYER_SLACK: f32 = 1.5;
-/// How far it may lie below the best in mean band level, dB.
-const LEVEL_SLACK: f32 = 2.5;
-/// Lengths of the passage in bars, the best first.
+/// A drop further below the best one in loudness is not among the busiest, LU.
+const LOUDNESS_SLACK: f32 = 2.5;
+/// The same in layers, and in mean band level (dB) where layers are not known.
+const LAYER_SLACK: f32 = 3.5;
+const LEVEL_SLACK: f32 = 3.5;
+/// Lengths of the passage in bars.
 const LONG: usize = 16;
 const SHORT: usize = 8;
+/// Bars between the places in a section where the passage may start.
+const PHRASE: usize = 4;
 /// Length of the passage where there are no bars, seconds.
 const WITHOUT_BARS_S: f64 = 25.0;
 
-/// Marks the busiest sections: as many layers and as loud as the best.
+/// How busy bars are.
+struct Busyness<'a> {
+    bars: &'a Bars,
+    slack: f32,
+}
+
+impl<'a> Busyness<'a> {
+    fn of(bars: &'a Bars) -> Self {
+        let slack = if bars.layers.is_empty() {
+            LEVEL_SLACK
+        } else {
+            LAYER_SLACK
+        };
+        Self { bars, slack }
+    }
+
+    /// Layers that play in a bar; without layers its mean band level.
+    fn fullness(&self, bar: usize) -> f32 {
+        if self.bars.layers.is_empty() {
+            return self.bars.mean_level(bar);
+        }
+        let playing = (0..self.bars.layers.len()).filter(|&layer| self.bars.plays(layer, bar));
+        playing.count() as f32
+    }
+
+    /// Loudness and fullness of a run of bars, in slacks.
+    fn mean(&self, from: usize, to: usize) -> (f32, f32) {
+        let count = (to - from).max(1) as f32;
+        let loudness: f32 = self.bars.loudness[from..to].iter().sum();
+        let fullness: f32 = (from..to).map(|bar| self.fullness(bar)).sum();
+        (
+            loudness / count / LOUDNESS_SLACK,
+            fullness / count / self.slack,
+        )
+    }
+
+    fn score(&self, from: usize, to: usize) -> f32 {
+        let (loudness, fullness) = self.mean(from, to);
+        loudness + fullness
+    }
+}
+
+/// Marks the busiest sections: the drops about as loud and as full as the best
+/// of them; without a drop, the section that is loudest and fullest.
 pub(crate) fn busiest(bars: &Bars, cut: &[Run]) -> Vec<bool> {
-    let of = |value: &dyn Fn(usize) -> f32| -> Vec<f32> {
-        cut.iter()
-            .map(|run| (run.from..run.to).map(value).sum::<f32>() / (run.to - run.from) as f32)
-            .collect()
+    let busyness = Busyness::of(bars);
+    let any_drop = cut.iter().any(|run| name(*run) == SectionName::Drop);
+    let may = |run: &Run| !any_drop || name(*run) == SectionName::Drop;
+    let best = cut.iter().filter(|run| may(run)).max_by(|a, b| {
+        let [a, b] = [a, b].map(|run| busyness.score(run.from, run.to));
+        a.total_cmp(&b)
+    });
+    let Some(best) = best else {
+        return vec![false; cut.len()];
     };
-    let loudness = of(&|bar| bars.loudness[bar]);
-    let fullness = of(&|bar| fullness(bars, bar));
-    let slack = if bars.layers.is_empty() {
-        LEVEL_SLACK
-    } else {
-        LAYER_SLACK
-    };
-    let score: Vec<f32> = loudness
-        .iter()
-        .zip(&fullness)
-        .map(|(lufs, full)| lufs / LOUDNESS_SLACK + full / slack)
-        .collect();
-    let best = score
-        .iter()
-        .enumerate()
-        .max_by(|a, b| a.1.total_cmp(b.1))
-        .map_or(0, |(index, _)| index);
-    (0..score.len())
-        .map(|index| {
-            loudness[index] >= loudness[best] - LOUDNESS_SLACK
-                && fullness[index] >= fullness[best] - slack
+    let (loudness, fullness) = busyness.mean(best.from, best.to);
+    cut.iter()
+        .map(|run| {
+            let (own_loudness, own_fullness) = busyness.mean(run.from, run.to);
+            let close = own_loudness >= loudness - 1.0 && own_fullness >= fullness - 1.0;
+            run == best || (any_drop && may(run) && close)
         })
         .collect()
 }
 
-/// Layers that play in a bar; without layers its mean band level.
-fn fullness(bars: &Bars, bar: usize) -> f32 {
-    if bars.layers.is_empty() {
-        bars.mean_level(bar..bar + 1, 0..CRITICAL_BANDS)
-    } else {
-        (0..bars.layers.len())
-            .filter(|&layer| bars.plays(layer, bar))
-            .count() as f32
-    }
-}
-
-/// Bars of the busiest passage, 16, else 8 to 15, within one busiest section.
+/// Bars of the busiest passage: the busiest 16 or 8 within a busiest section,
+/// from where a phrase of 4 bars starts; 8 around a shorter section.
 pub(crate) fn passage(
     bars: &Bars,
     cut: &[Run],
     busiest: &[bool],
 ) -> Option<std::ops::Range<usize>> {
-    let slack = if bars.layers.is_empty() {
-        LEVEL_SLACK
-    } else {
-        LAYER_SLACK
-    };
-    let score = |from: usize, to: usize| {
-        (from..to)
-            .map(|bar| bars.loudness[bar] / LOUDNESS_SLACK + fullness(bars, bar) / slack)
-            .sum::<f32>()
-            / (to - from) as f32
-    };
+    let busyness = Busyness::of(bars);
+    let end = cut.last()?.to;
     let mut found: Option<(f32, std::ops::Range<usize>)> = None;
     for (run, _) in cut.iter().zip(busiest).filter(|(_, busy)| **busy) {
         let length = match run.to - run.from {
             LONG.. => LONG,
-            whole @ SHORT.. => whole,
-            _ => SHORT.min(bars.count()),
+            _ => SHORT.min(end),
         };
-        let last = (bars.count() - length).min(run.from.max(run.to.saturating_sub(length)));
-        for from in run.from.min(last)..=last {
-            let value = score(from, from + length);
-            if found.as_ref().is_none_or(|(best, _)| value > *best + 0.01) {
-                found = Some((value, from..from + length));
+        let fits = run.to - run.from >= length;
+        let (first, last, step) = if fits {
+            (run.from, run.to - length, PHRASE)
+        } else {
+            let first = run.to.saturating_sub(length);
+            (first, run.from.min(end - length).max(first), 1)
+        };
+        for from in (first..=last).step_by(step) {
+            let score = busyness.score(from, from + length);
+            if found.as_ref().is_none_or(|(best, _)| score > *best + 0.01) {
+                found = Some((score, from..from + length));
             }
         }
     }

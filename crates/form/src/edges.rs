@@ -4,11 +4,12 @@ use crate::bar_frames::{Bars, SLOTS, quantile};
 use cupel_measure::CRITICAL_BANDS;
 
 /// Features of a bar line.
-pub(crate) const EDGE_FEATURES: usize = 8;
+pub(crate) const EDGE_FEATURES: usize = 14;
 /// Bars looked at to each side.
 const SPAN: usize = 4;
 /// A band has changed by this much, dB.
 const CHANGED_DB: f32 = 6.0;
+const ALL: std::ops::Range<usize> = 0..CRITICAL_BANDS;
 const LOW: std::ops::Range<usize> = 0..2;
 const HIGH: std::ops::Range<usize> = 15..CRITICAL_BANDS;
 
@@ -22,16 +23,43 @@ const HIGH: std::ops::Range<usize> = 15..CRITICAL_BANDS;
 /// 5. how much the half bar before is unlike the halves before it, 10 dB, over
 ///    what is usual in the file;
 /// 6. mean change of the bands over its median in the file, at most 4;
-/// 7. share of the layers that come or go.
+/// 7. share of the layers that come or go;
+/// 8. how new the bar is: unlike the two before, more than the next is unlike it,
+///    10 dB;
+/// 9. the same of the bands to 200 Hz;
+/// 10. mean change of the bands from one bar to the next, 10 dB;
+/// 11. by how much that is more than at the bar lines before and after;
+/// 12. change of the bands between pairs of bars, 10 dB;
+/// 13. how new the bar's layers are, as a share.
 pub(crate) fn edges(bars: &Bars) -> Vec<[f64; EDGE_FEATURES]> {
     let count = bars.count();
-    let profile = BandSums::of(bars);
+    let sums = BandSums::of(bars);
     let mut rows = vec![[0.0; EDGE_FEATURES]; count];
     let oddness: Vec<f32> = (0..count).map(|bar| oddness(bars, bar)).collect();
     let usual = quantile(oddness.clone(), 0.5);
+    let mut steps: Vec<f32> = (0..count)
+        .map(|bar| {
+            if bar == 0 {
+                0.0
+            } else {
+                sums.apart(bar - 1, bar, ALL)
+            }
+        })
+        .collect();
+    steps.push(0.0);
+    // how unlike a bar is to the two before, less how unlike the next is to it
+    let newness = |bar: usize, apart: &dyn Fn(usize, usize) -> f32| {
+        let before = apart(bar - 1, bar).min(apart(bar.saturating_sub(2), bar));
+        before
+            - if bar + 1 < count {
+                apart(bar, bar + 1)
+            } else {
+                0.0
+            }
+    };
     for bar in 1..count {
         let (from, to) = (bar.saturating_sub(SPAN), (bar + SPAN).min(count));
-        let change = profile.change(from, bar, to);
+        let change = sums.change(from, bar, to);
         let mean = mean(&change);
         let low = mean_of(&change, LOW);
         let changed = change.iter().filter(|db| **db >= CHANGED_DB).count();
@@ -45,6 +73,15 @@ pub(crate) fn edges(bars: &Bars) -> Vec<[f64; EDGE_FEATURES]> {
             ((oddness[bar - 1] - usual) / 10.0).clamp(0.0, 1.5),
             0.0,
             layers_changed(bars, from, bar, to),
+            (newness(bar, &|a, b| sums.apart(a, b, ALL)) / 10.0).clamp(-1.5, 1.5),
+            (newness(bar, &|a, b| sums.apart(a, b, LOW)) / 10.0).clamp(-2.0, 2.0),
+            (steps[bar] / 10.0).min(1.5),
+            ((steps[bar] - steps[bar - 1].max(steps[bar + 1])) / 10.0).clamp(-1.0, 1.0),
+            mean_of(
+                &sums.change(bar.saturating_sub(2), bar, (bar + 2).min(count)),
+                ALL,
+            ) / 10.0,
+            newness(bar, &|a, b| layers_apart(bars, a, b)),
         ]
         .map(f64::from);
     }
@@ -73,6 +110,16 @@ impl BandSums {
             sums.push(sum);
         }
         Self { sums }
+    }
+
+    /// Mean difference of two bars in some bands, dB.
+    fn apart(&self, a: usize, b: usize, bands: std::ops::Range<usize>) -> f32 {
+        let level = |bar: usize, band: usize| self.sums[bar + 1][band] - self.sums[bar][band];
+        let count = bands.len() as f32;
+        bands
+            .map(|band| (level(a, band) - level(b, band)).abs())
+            .sum::<f32>()
+            / count
     }
 
     fn change(&self, from: usize, at: usize, to: usize) -> [f32; CRITICAL_BANDS] {
@@ -140,4 +187,11 @@ fn layers_changed(bars: &Bars, from: usize, bar: usize, to: usize) -> f32 {
         })
         .count();
     changed as f32 / layers.max(1) as f32
+}
+
+/// Share of the layers that play in just one of two bars.
+fn layers_apart(bars: &Bars, a: usize, b: usize) -> f32 {
+    let layers = bars.layers.len();
+    let apart = (0..layers).filter(|&layer| bars.plays(layer, a) != bars.plays(layer, b));
+    apart.count() as f32 / layers.max(1) as f32
 }

@@ -2,7 +2,7 @@
 
 use crate::bar_frames::Bars;
 use crate::edges::{EDGE_FEATURES, edges};
-use crate::profile::{FIGURES, HIGH, LAYERS, LOUDNESS, LOW, Profile};
+use crate::profile::{FIGURES, HIGH, LAYERS, LOUDNESS, LOW, PULSE, Profile};
 use crate::similarity::{Kernel, Similarity};
 
 /// Longest section, bars.
@@ -10,7 +10,7 @@ pub const LONGEST: usize = 64;
 /// Features weighed alike for every kind of section.
 pub const SHARED: usize = KERNELS.len() + LENGTHS + EDGE_FEATURES;
 /// Features weighed for each kind of section.
-pub const TYPED: usize = 1 + FIGURES + 3 + 3 + 3 + 6 + 1;
+pub const TYPED: usize = 1 + FIGURES + 3 + 3 + 3 + 2 * STEPS.len() + 1;
 const LENGTHS: usize = 6;
 
 const KERNELS: [Kernel; 4] = [
@@ -20,6 +20,8 @@ const KERNELS: [Kernel; 4] = [
     Kernel::layers(4.0),
 ];
 
+/// Figures whose steps at the borders count.
+const STEPS: [usize; 5] = [LOUDNESS, LOW, HIGH, PULSE, LAYERS];
 /// Bars looked at to each side of a border.
 const SPAN: usize = 4;
 
@@ -79,8 +81,9 @@ impl Features {
     /// - 1; the mean of each figure; squares of loudness, low end and layers;
     /// - by how much loudness, low end and high end rise;
     /// - whether it is the first, is the last, where it starts;
-    /// - steps of loudness, low end and layers at its start and at its end;
-    /// - the logarithm of its length.
+    /// - the logarithm of its length;
+    /// - steps of loudness, low end, high end, pulse and layers at its start and
+    ///   at its end.
     pub fn typed(&self, from: usize, to: usize) -> [f64; TYPED] {
         let mut row = [0.0; TYPED];
         row[0] = 1.0;
@@ -98,22 +101,19 @@ impl Features {
             f64::from(u8::from(from == 0)),
             f64::from(u8::from(to == self.count)),
             from as f64 / self.count as f64,
-            steps_in[0],
-            steps_in[1],
-            steps_in[2],
-            steps_out[0],
-            steps_out[1],
-            steps_out[2],
             ((to - from) as f64).log2(),
         ];
-        row[1 + FIGURES..].copy_from_slice(&rest);
+        let (head, tail) = row[1 + FIGURES..].split_at_mut(rest.len());
+        head.copy_from_slice(&rest);
+        tail[..STEPS.len()].copy_from_slice(&steps_in);
+        tail[STEPS.len()..].copy_from_slice(&steps_out);
         row
     }
 
-    /// How loudness, low end and layers step at a border of the bars `from..to`.
-    fn steps(&self, border: usize, from: usize, to: usize) -> [f64; 3] {
+    /// How the figures step at a border of the bars `from..to`.
+    fn steps(&self, border: usize, from: usize, to: usize) -> [f64; STEPS.len()] {
         if border == 0 || border == self.count {
-            return [0.0; 3];
+            return [0.0; STEPS.len()];
         }
         let mut before = border.saturating_sub(SPAN);
         let mut after = (border + SPAN).min(self.count);
@@ -126,6 +126,6 @@ impl Features {
             self.profile.means(before, border),
             self.profile.means(border, after),
         );
-        [LOUDNESS, LOW, LAYERS].map(|figure| b[figure] - a[figure])
+        STEPS.map(|figure| b[figure] - a[figure])
     }
 }
