@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::bar_map::{BarMap, Side};
+use crate::cross_low::CrossLow;
 use crate::rows::Row;
 
 /// For every row, sixteenth and side the matrix of the tracks' real
@@ -20,6 +21,8 @@ pub struct CrossMap {
     pub bars: usize,
     /// Rows, rising.
     pub rows: Vec<Row>,
+    /// The low places, where the meter was told notes and kicks.
+    pub low: Option<CrossLow>,
     /// By side, then by cell: upper triangles.
     sides: [Vec<f32>; 3],
 }
@@ -35,8 +38,10 @@ impl CrossMap {
         (slots, bars): (usize, usize),
         rows: Vec<Row>,
         sides: [Vec<f32>; 3],
+        low: Option<CrossLow>,
     ) -> Self {
         Self {
+            low,
             tracks,
             slots,
             bars,
@@ -122,7 +127,8 @@ impl CrossMap {
     }
 }
 
-fn quadratic(triangle: &[f32], tracks: usize, gains: &[f64]) -> f64 {
+/// Power of a sum at gains from an upper triangle.
+pub(crate) fn quadratic(triangle: &[f32], tracks: usize, gains: &[f64]) -> f64 {
     let mut values = triangle.iter();
     let mut sum = 0.0;
     for i in 0..tracks {

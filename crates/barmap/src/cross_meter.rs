@@ -2,7 +2,10 @@
 
 use cupel_rhythm::BarLines;
 
+use crate::cross_low::CrossLow;
 use crate::cross_map::{CrossMap, pairs};
+use crate::low_bars::row_parts;
+use crate::low_guide::{LowGuide, Spot};
 use crate::slot_feed::SlotFeed;
 use crate::slot_spectra::{Laid, SlotSpectra};
 
@@ -40,6 +43,8 @@ pub struct CrossMeter {
     counts: (usize, usize),
     /// Sums over the bars by side and cell, upper triangles.
     sums: [Vec<f32>; 3],
+    /// What is read of the low places in every window, and its sums.
+    low: Option<(Vec<Vec<Spot>>, CrossLow)>,
 }
 
 impl CrossMeter {
@@ -60,8 +65,22 @@ impl CrossMeter {
             tracks: channels.iter().map(track).collect(),
             counts: (lines.slots(), lines.bars()),
             sums: std::array::from_fn(|_| vec![0.0; values]),
+            low: None,
             spectra,
         }
+    }
+
+    /// Also reads the low places around the notes and kicks of a guide (those of
+    /// the whole mix); `lines` as given to [`Self::new`].
+    #[must_use]
+    pub fn with_guide(mut self, guide: &LowGuide, lines: &BarLines) -> Self {
+        let starts_s = lines.slot_starts_s();
+        let spots = starts_s
+            .windows(2)
+            .map(|pair| guide.spots((pair[0], pair[1])));
+        let low = CrossLow::new(self.tracks.len(), self.counts.0);
+        self.low = Some((spots.collect(), low));
+        self
     }
 
     /// Adds a block: for every track its channels, all of one length. Missing
@@ -103,7 +122,17 @@ impl CrossMeter {
         for sums in &mut self.sums {
             sums.iter_mut().for_each(|sum| *sum *= scale);
         }
-        CrossMap::new(self.tracks.len(), self.counts, self.spectra.rows, self.sums)
+        let low = self.low.map(|(_, mut low)| {
+            low.finish();
+            low
+        });
+        CrossMap::new(
+            self.tracks.len(),
+            self.counts,
+            self.spectra.rows,
+            self.sums,
+            low,
+        )
     }
 
     fn is_ready(&self) -> bool {
@@ -139,8 +168,43 @@ impl CrossMeter {
                 }
             }
         }
+        self.low_places();
         self.spectra.next += 1;
     }
+
+    /// Takes in what the guide reads of the next window.
+    fn low_places(&mut self) {
+        let Some((spots, low)) = &mut self.low else {
+            return;
+        };
+        let slot = self.spectra.next % self.counts.0;
+        for spot in spots.get(self.spectra.next).into_iter().flatten() {
+            let parts: Vec<(usize, f64)> = row_parts(spot.low_hz, spot.high_hz).collect();
+            let mut sums = low.take(spot.place, slot).iter_mut();
+            for (index, one) in self.tracks.iter().enumerate() {
+                for other in &self.tracks[index..] {
+                    let Some(sum) = sums.next() else { return };
+                    if one.sounds && other.sounds {
+                        *sum += low_pair(&self.spectra, &parts, one, other);
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Mean of left and right of two tracks' product in part of the low rows.
+fn low_pair(spectra: &SlotSpectra, parts: &[(usize, f64)], one: &Track, other: &Track) -> f32 {
+    let both_mono = one.is_mono() && other.is_mono();
+    let product = |side: usize| -> f64 {
+        let (one, other) = (one.side(side), other.side(side));
+        let part =
+            |&(row, part): &(usize, f64)| part * f64::from(spectra.low_product(row, one, other));
+        parts.iter().map(part).sum()
+    };
+    let left = product(0);
+    let right = if both_mono { left } else { product(1) };
+    (0.5 * (left + right)) as f32
 }
 
 /// Adds what a row holds of two tracks, on every side.

@@ -49,14 +49,8 @@ impl LowBars {
         let Some(rows) = self.powers.get(start..start + ROWS) else {
             return 0.0;
         };
-        let (low, high) = (place(low_hz), place(high_hz));
-        rows.iter()
-            .enumerate()
-            .map(|(row, &power)| {
-                let from = low.max(row as f64);
-                let to = high.min(row as f64 + 1.0);
-                (to - from).max(0.0) * f64::from(power)
-            })
+        row_parts(low_hz, high_hz)
+            .map(|(row, part)| part * f64::from(rows[row]))
             .sum()
     }
 
@@ -64,6 +58,15 @@ impl LowBars {
     pub fn top_hz() -> f64 {
         note_hz(f64::from(HIGHEST) + 0.5)
     }
+}
+
+/// Rows between two frequencies, with the part of each that lies there.
+pub(crate) fn row_parts(low_hz: f64, high_hz: f64) -> impl Iterator<Item = (usize, f64)> {
+    let (low, high) = (place(low_hz), place(high_hz));
+    (0..ROWS).filter_map(move |row| {
+        let part = high.min(row as f64 + 1.0) - low.max(row as f64);
+        (part > 0.0).then_some((row, part))
+    })
 }
 
 /// Place on the scale of rows: row n reaches from n to n + 1.

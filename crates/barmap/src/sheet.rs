@@ -5,7 +5,8 @@ use cupel_units::read_hertz;
 use serde::{Deserialize, Serialize};
 
 use crate::bar_map::BarMap;
-use crate::low_reading::{LowPlace, LowReading};
+use crate::low_place::LowPlace;
+use crate::low_reading::LowReading;
 use crate::rows::Row;
 
 /// Semitones or third octaves in a row of a sheet.

@@ -138,7 +138,12 @@ impl SlotSpectra {
         one: &'a Laid,
         other: &'a Laid,
     ) -> impl Iterator<Item = f32> {
-        (0..low_bars::ROWS).map(|row| low_product(&self.low, row, self.next, one, other))
+        (0..low_bars::ROWS).map(|row| self.low_product(row, one, other))
+    }
+
+    /// Power of one of those semitones.
+    pub(crate) fn low_product(&self, row: usize, one: &Laid, other: &Laid) -> f32 {
+        low_product(&self.low, row, self.next, one, other)
     }
 }
 

@@ -3,8 +3,8 @@
 use std::f64::consts::PI;
 
 use cupel_barmap::{
-    BarMap, Comparison, LowBars, LowGuide, LowNote, LowPlace, LowReading, RowName, Sheet,
-    sheet_owners,
+    BarMap, Comparison, CrossMeter, LowBars, LowGuide, LowNote, LowPlace, LowReading, RowName,
+    Sheet, sheet_owners,
 };
 
 use crate::sound::*;
@@ -247,4 +247,42 @@ fn a_comparison_reads_the_low_end_by_notes_where_both_have_them() {
     assert_eq!(owner(LowPlace::Note, 2).unwrap().id, "bass");
     assert_eq!(owner(LowPlace::KickBody, 4).unwrap().id, "kick");
     assert_eq!(owner(LowPlace::KickBody, 2), None);
+}
+
+#[test]
+fn cross_terms_read_the_low_places_of_any_balance() {
+    let ((deep, notes), (drum, times)) = (bass(49.0), kick(52.0));
+    let guide = LowGuide {
+        notes,
+        kick_hz: Some(52.0),
+        kick_times_s: times,
+        kick_length_s: Some(0.1),
+    };
+    let lines = lines(TEMPO_BPM, 4, BARS, 0.2);
+    let mut meter = CrossMeter::new(RATE_HZ, &[1, 1], &lines, 0.0).with_guide(&guide, &lines);
+    meter.push(&[&[&deep], &[&drum]]);
+    let cross = meter.finish().low.unwrap();
+    for gains in [[1.0, 1.0], [0.3, 1.2]] {
+        let sum: Vec<f64> = deep
+            .iter()
+            .zip(&drum)
+            .map(|(b, k)| gains[0] * b + gains[1] * k)
+            .collect();
+        let (truth, ours) = (read(&sum, &guide).1, cross.reading(&gains));
+        for place in LowPlace::ALL
+            .into_iter()
+            .filter(|&place| place != LowPlace::UnderNote)
+        {
+            for slot in 0..16 {
+                let (truth, ours) = (truth.place(place)[slot], ours.place(place)[slot]);
+                assert_eq!(truth.bars, ours.bars);
+                if truth.bars > 0 {
+                    let error = db(ours.power / truth.power);
+                    assert!(error.abs() < 0.1, "{place:?} {slot}: {error}");
+                }
+            }
+        }
+    }
+    assert_eq!(cross.bars(LowPlace::KickBody, 4), BARS);
+    assert_eq!(cross.triangle(LowPlace::Note, 2).len(), 3);
 }
