@@ -1,6 +1,6 @@
 """Feature rows of files for fit.py.
 
-usage: ROOT=DIR dump.py GRID ROOT/f a|b fit
+usage: ROOT=DIR [PART=0/2] dump.py GRID OUT a|b|p fit
 """
 import sys,os,json,subprocess,pickle,numpy as np
 import judge as J

@@ -1,13 +1,13 @@
 """Fits the weights of src/weights.rs on the rows of dump.py; cross-validates by seed.
 
-usage: ROOT=DIR fit.py, then write_weights.py OUT.rs
+usage: ROOT=DIR F=ROWS [LJ=15] fit.py, then write_weights.py OUT.rs
 """
 import sys,glob,pickle,os,numpy as np
 ROOT=os.environ['ROOT']
 from scipy.optimize import minimize
-D=[pickle.load(open(f,'rb')) for f in sorted(glob.glob(ROOT+'/f/*_fit_*.pkl'))]
+D=[pickle.load(open(f,'rb')) for f in sorted(glob.glob(os.environ.get('F',ROOT+'/f3')+'/*_fit_*.pkl'))]
 BARS=[(4,0),(4,1),(4,2),(4,3),(3,0),(3,1),(3,2)]
-LQ,LJ=float(os.environ.get('LQ',3)),float(os.environ.get('LJ',6))
+LQ,LJ=float(os.environ.get('LQ',3)),float(os.environ.get('LJ',20))
 CLOSE=14
 def label(d,o):
     """period ok and phase ok by candidate for rows; bar label"""
@@ -54,7 +54,7 @@ def fit(groups,lam,w0=None):
     x0=np.zeros(A.shape[1]) if w0 is None else w0*sd
     r=minimize(f,x0,jac=True,method='L-BFGS-B',options=dict(maxiter=300))
     return r.x/sd
-def seed(d): return os.path.basename(os.path.dirname(d['f'])).split('_')[-1] if '/a/' in d['f'] else os.path.basename(d['f'])[:-5]
+def seed(d): return os.path.basename(os.path.dirname(d['f'])).split('_')[-1] if '/a/' in d['f'] or '/p/' in d['f'] else os.path.basename(d['f'])[:-5]
 S=[]
 for d in D:
     k=d['t']['kind']
@@ -93,7 +93,7 @@ def predict(s,wq,wj,rng=None):
     return dict(i=i,pt=pt[b],pd=p[b,k],tempo=bool(s['tem'][i]),beat=bool(s['ok'][i]),down=bool(s['lab'][i,k]),proof=o['proof'][i],intop=bool(s['ok'][top].any()))
 def report(tag,S,R):
     for k in ('steady','three','drift','nokick','nodrums'):
-        for src in ('/a/','/b/'):
+        for src in ('/a/','/b/','/p/'):
             q=[r for s,r in zip(S,R) if r and s['kind']==k and src in s['d']['f']]
             if q: print(f"  {tag} {src} {k:8s} n {len(q)} tempo {np.mean([r['tempo'] for r in q]):.3f} beats {np.mean([r['beat'] for r in q]):.3f} down {np.mean([r['down'] for r in q]):.3f} in top {np.mean([r['intop'] for r in q]):.3f}")
 def crossval(K=5):
@@ -141,7 +141,7 @@ if __name__=='__main__':
         wl=logistic(A,y,1.,w); z=A@wl
         # shift so that few pieces with beats are lost
         print(n,'pos',y.sum(),'neg',(~y).sum(),'hit',(z[y]>0).mean().round(3),'false',(z[~y]>0).mean().round(3),'wrong:',[(x[2],x[3]['t']['genre'],os.path.basename(x[3]['f']),round(float(v),1)) for x,v in zip(L,z) if (v>0)!=x[1]][:14],wl.round(2)); res[n]=wl
-    pickle.dump(dict(wq=wq,wj=wj,wt=wt,wd=wd,**res),open(ROOT+'/w.pkl','wb'))
+    pickle.dump(dict(nb=S[0]['o']['X'].shape[1],wq=wq,wj=wj,wt=wt,wd=wd,**res),open(ROOT+'/w.pkl','wb'))
     report('train',S,[predict(s,wq,wj) for s in S])
     bad=[(s,r) for s,r in zip(S,R) if r and s['kind'] in('steady','three') and not(r['down'])]
     for s,r in bad[:60]:

@@ -1,6 +1,10 @@
-"""Scores the grid example on $ROOT/a (demo sessions) or $ROOT/b (second generator).
+"""Scores the grid example on a set of files with truth.
 
-usage: ROOT=DIR GRID=PROGRAM judge.py a|b fit|judge [-v]
+usage: ROOT=DIR GRID=PROGRAM judge.py a|b|p fit|judge [-v]
+
+$ROOT/a/STYLE_SEED: bounce and reference of demo sessions (make_demo.py); $ROOT/b: pieces of
+second_generator.py; $ROOT/p/SEED: mixes of `cupel_demo::generate_mix`. Seeds below 1000 are for
+fitting.
 """
 import sys,os,glob,json,subprocess,random,numpy as np
 ROOT=os.environ['ROOT']; GRID=os.environ.get('GRID','target/checked/examples/grid')
@@ -17,6 +21,18 @@ def items(which,split):
                     q={k:r[k] for k in('tempo_bpm','beats_per_bar','first_downbeat_s','swing')}; q['first_downbeat_s']-=cut
                     q.update(kind='steady',haskick=True,genre=t['style'],seconds=r['mix']['seconds']-cut)
                     out.append((f'{d}/{m}.flac',cut,q))
+    elif which=='p':
+        for f in sorted(glob.glob(ROOT+'/p/*/truth.json')):
+            d=os.path.dirname(f); seed=int(d.split('/')[-1])
+            if (seed>=1000)!=(split=='judge'): continue
+            t=json.load(open(f)); q={k:t[k] for k in('tempo_bpm','beats_per_bar','first_downbeat_s','swing')}
+            q.update(genre=t['style'],seconds=t['mix']['seconds'])
+            drift=bool(t.get('beats_s')) and np.std(np.diff(t['beats_s']))>1e-3
+            q['kind']='beatless' if t.get('beatless') else 'drift' if drift else 'nokick' if not t.get('kick_times_s') else 'three' if q['beats_per_bar']==3 else 'steady'
+            if drift:
+                b=[x for x in t['beats_s'] if x>=-.01]; q['beats_s']=b
+                q['bars_s']=[x['start_s'] for x in t['bars'] if x['start_s']>=-.01]; q['tempo_bpm']=float(60/np.median(np.diff(b)))
+            out.append((d+'/mix.wav',0.,q))
     else:
         for f in sorted(glob.glob(f'{ROOT}/{which}/*.json')):
             seed=int(os.path.basename(f)[:-5])

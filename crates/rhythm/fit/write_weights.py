@@ -5,7 +5,7 @@ usage: ROOT=DIR write_weights.py OUT.rs
 import os,sys,pickle,numpy as np,glob
 ROOT=os.environ['ROOT']
 w=pickle.load(open(ROOT+'/w.pkl','rb'))
-nb=53
+nb=int(w['nb'])
 n=len(glob.glob(ROOT+'/f/*_fit_*.pkl'))
 arr=lambda v,d=4:',\n'.join('    '+', '.join(f'{x:.{d}f}' for x in v[i:i+8]) for i in range(0,len(v),8))
 def c(name,size,v,doc): return '\n'.join('/// '+l for l in doc.split('\n'))+f'\n#[rustfmt::skip]\npub(crate) const {name}: [f64; {size}] = [\n{arr(v)},\n];\n'

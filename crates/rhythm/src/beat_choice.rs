@@ -3,7 +3,6 @@
 use crate::beat_features::{Scene, quick_features};
 use crate::grid::TempoSettings;
 use crate::grid_fit::{Beats, fit, phases, sharpen};
-use crate::onset_hits::Hit;
 use crate::pulse::Pulse;
 use crate::weights::QUICK_WEIGHTS;
 
@@ -69,7 +68,7 @@ pub(crate) fn all_candidates(scene: &Scene, settings: &TempoSettings) -> Vec<Bea
     let given = given_bpm(settings);
     let periods = match given {
         Some(bpm) => vec![60.0 / bpm],
-        None => periods(hits, scene.pulse, range(settings)),
+        None => periods(scene, range(settings)),
     };
     let mut found: Vec<Beats> = Vec::new();
     for period_s in periods {
@@ -105,10 +104,17 @@ fn range(settings: &TempoSettings) -> (f64, f64) {
     }
 }
 
-fn periods(hits: &[Hit], pulse: &Pulse, (low, high): (f64, f64)) -> Vec<f64> {
+fn periods(scene: &Scene, (low, high): (f64, f64)) -> Vec<f64> {
     let mut found: Vec<f64> = Vec::new();
-    for strong in strongest_periods(pulse) {
-        let strong_s = sharpen(hits, pulse.refine(strong));
+    for strong in strongest_periods(scene.pulse) {
+        let gathered = |period_s: &f64| scene.sounds.gathered(*period_s);
+        let refined = scene
+            .pulse
+            .refined(strong)
+            .into_iter()
+            .rev()
+            .max_by(|a, b| gathered(a).total_cmp(&gathered(b)));
+        let strong_s = sharpen(&scene.curve.hits, refined.unwrap_or(strong));
         for ratio in RATIOS {
             let period_s = strong_s * ratio;
             let bpm = 60.0 / period_s;
@@ -125,7 +131,7 @@ fn periods(hits: &[Hit], pulse: &Pulse, (low, high): (f64, f64)) -> Vec<f64> {
     found
 }
 
-/// The two best periods of the comb that share no simple ratio.
+/// The three best periods of the comb that share no simple ratio.
 fn strongest_periods(pulse: &Pulse) -> Vec<f64> {
     let steps = (200.0f64 / 60.0).ln() / 0.0015;
     let mut scored: Vec<(f64, f64)> = (0..=steps as usize)
@@ -145,7 +151,7 @@ fn strongest_periods(pulse: &Pulse) -> Vec<f64> {
         if !found.iter().any(related) {
             found.push(period_s);
         }
-        if found.len() == 2 {
+        if found.len() == 3 {
             break;
         }
     }

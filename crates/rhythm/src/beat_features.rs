@@ -5,12 +5,14 @@ use crate::entries::{Entries, share};
 use crate::grid_fit::Beats;
 use crate::onset_bands::BANDS;
 use crate::onset_curve::Onsets;
+use crate::onset_hits::Hit;
 use crate::pulse::Pulse;
+use crate::steadiness::Sounds;
 
 /// Number of features for a first choice.
 pub(crate) const QUICK_FEATURES: usize = 20;
 /// Number of features of a grid.
-pub(crate) const FEATURES: usize = QUICK_FEATURES + 33;
+pub(crate) const FEATURES: usize = QUICK_FEATURES + 37;
 
 /// Logarithm of band power just after each beat, by band; `low_hits` says
 /// whether a low hit lies on the beat.
@@ -139,17 +141,36 @@ pub(crate) fn explained(values: &[f64], period: usize) -> f64 {
 pub(crate) struct Scene<'a> {
     pub(crate) curve: &'a Onsets<'a>,
     pub(crate) pulse: &'a Pulse,
+    pub(crate) sounds: &'a Sounds,
     pub(crate) entries: Entries,
+    /// Low hits: time, strength, whether an upper band starts with them.
+    low: Vec<(f64, f64, bool)>,
 }
 
 impl<'a> Scene<'a> {
-    pub(crate) fn of(curve: &'a Onsets<'a>, pulse: &'a Pulse) -> Self {
+    pub(crate) fn of(curve: &'a Onsets<'a>, pulse: &'a Pulse, sounds: &'a Sounds) -> Self {
         Self {
             curve,
             pulse,
+            sounds,
             entries: Entries::of(curve),
+            low: low_hits(&curve.hits),
         }
     }
+}
+
+/// A kick has a click, a bass mostly none.
+fn low_hits(hits: &[Hit]) -> Vec<(f64, f64, bool)> {
+    const TOGETHER_S: f64 = 0.012;
+    let mut found = Vec::new();
+    for (index, low) in hits.iter().enumerate().filter(|(_, hit)| hit.band == 0) {
+        let near = |hit: &&Hit| (hit.time_s - low.time_s).abs() < TOGETHER_S;
+        let after = hits[index + 1..].iter().take_while(near);
+        let before = hits[..index].iter().rev().take_while(near);
+        let click = after.chain(before).any(|hit| hit.band >= 2);
+        found.push((low.time_s, f64::from(low.strength), click));
+    }
+    found
 }
 
 /// Features of a grid that cost little, for a first choice.
@@ -221,8 +242,28 @@ pub(crate) fn features(
     out.extend(backbeat(levels));
     out.extend(kick_place(levels, &halves));
     out.extend(chords(curve, times, &between, beats.period_s));
+    out.extend(kicks_and_basses(scene, beats));
     out.resize(FEATURES, 0.0);
     std::array::from_fn(|index| out[index])
+}
+
+/// Shares of the low hits with a click on beats and half beats, and of those
+/// without.
+fn kicks_and_basses(scene: &Scene, beats: Beats) -> [f64; 4] {
+    let tolerance = tolerance(beats.period_s);
+    let mut sums = [0.0; 4];
+    let mut all = [1.0; 2];
+    for &(time_s, strength, click) in &scene.low {
+        let phase = beats.phase(time_s).abs();
+        let kind = usize::from(!click);
+        all[kind] += strength;
+        if phase < tolerance {
+            sums[2 * kind] += strength;
+        } else if phase > 0.5 - tolerance {
+            sums[2 * kind + 1] += strength;
+        }
+    }
+    std::array::from_fn(|index| sums[index] / all[index / 2])
 }
 
 /// Whether chords change on beats rather than between them.

@@ -57,7 +57,7 @@ fn offer(curve: &Onsets, warp: Option<&Warp>) -> Offer {
     let Some(pulse) = Pulse::of(curve).filter(|_| sounds.enough()) else {
         return Offer::default();
     };
-    let scene = &Scene::of(curve, &pulse);
+    let scene = &Scene::of(curve, &pulse, &sounds);
     let settings = TempoSettings::default();
     let Some(choice) = choose(scene, &settings) else {
         return Offer::default();

@@ -154,7 +154,7 @@ pub fn find_grid(curve: &OnsetCurve, settings: &TempoSettings) -> Grid {
 /// The best grid and how well it is borne out.
 fn look(curve: &Onsets, sounds: &Sounds, settings: &TempoSettings) -> Option<(Choice, Proof)> {
     let pulse = Pulse::of(curve)?;
-    let choice = choose(&Scene::of(curve, &pulse), settings)?;
+    let choice = choose(&Scene::of(curve, &pulse, sounds), settings)?;
     Some((choice, Proof::of(sounds, curve.seconds, &choice)))
 }
 

@@ -81,46 +81,49 @@ fn once(hits: &[Hit], beats: Beats, window_s: f64, keep_period: bool) -> Option<
 
 /// The period near `period_s` at which hits agree best, down to 1e-6 of it.
 pub(crate) fn sharpen(hits: &[Hit], period_s: f64) -> f64 {
-    let coarse = best_period(hits, period_s, 4e-4, &[2, 4]);
-    best_period(hits, coarse, 8e-5, &[2, 4, 8])
+    let coarse = best_period(hits, period_s, 4e-4, 3);
+    best_period(hits, coarse, 8e-5, 5)
 }
 
 /// The best of 25 periods within `reach` of one: greatest sum of the lengths of
-/// all hits as vectors on the circle of a beat and of its parts, which are
-/// powers of two.
-fn best_period(hits: &[Hit], period_s: f64, reach: f64, parts: &[usize]) -> f64 {
+/// all hits as vectors on the circles of the first `parts` of a half, a third, a
+/// quarter, a sixth and an eighth of the period. Thirds are for periods that are
+/// three quarters of a beat, or three halves.
+fn best_period(hits: &[Hit], period_s: f64, reach: f64, parts: usize) -> f64 {
     const STEPS: usize = 12;
     let step = reach / STEPS as f64;
-    let mut sums = [[[0.0f64; 2]; 2 * STEPS + 1]; 4];
+    let mut sums = [[[0.0f64; 2]; 5]; 2 * STEPS + 1];
+    let product = |a: [f64; 2], b: [f64; 2]| [a[0] * b[0] - a[1] * b[1], a[0] * b[1] + a[1] * b[0]];
     for hit in hits {
         // one step of the frequency turns a hit by a fixed angle
         let weight = hit.weight();
         let turn = std::f64::consts::TAU * hit.time_s / period_s;
-        let (mut sin, mut cos) = (turn * (1.0 - reach)).sin_cos();
+        let (sin, cos) = (turn * (1.0 - reach)).sin_cos();
         let (step_sin, step_cos) = (turn * step).sin_cos();
-        for index in 0..=2 * STEPS {
-            let (mut y, mut x) = (sin, cos);
-            for sum in &mut sums {
-                sum[index][0] += weight * x;
-                sum[index][1] += weight * y;
-                (x, y) = (x * x - y * y, 2.0 * x * y);
+        let mut whole = [cos, sin];
+        for sums in &mut sums {
+            let half = product(whole, whole);
+            let third = product(half, whole);
+            let quarter = product(half, half);
+            let circles = [
+                half,
+                third,
+                quarter,
+                product(third, third),
+                product(quarter, quarter),
+            ];
+            for (sum, circle) in sums.iter_mut().zip(circles) {
+                sum[0] += weight * circle[0];
+                sum[1] += weight * circle[1];
             }
-            (cos, sin) = (
-                cos * step_cos - sin * step_sin,
-                sin * step_cos + cos * step_sin,
-            );
+            whole = product(whole, [step_cos, step_sin]);
         }
     }
-    let agreement = |index: usize| -> f64 {
-        let parts = parts.iter().map(|part| part.ilog2() as usize);
-        parts
-            .map(|part| sums[part][index][0].hypot(sums[part][index][1]))
-            .sum()
-    };
     let (mut best, mut at) = (f64::MIN, STEPS);
-    for index in 0..=2 * STEPS {
-        if agreement(index) > best {
-            (best, at) = (agreement(index), index);
+    for (index, sums) in sums.iter().enumerate() {
+        let agreement: f64 = sums[..parts].iter().map(|sum| sum[0].hypot(sum[1])).sum();
+        if agreement > best {
+            (best, at) = (agreement, index);
         }
     }
     period_s / (1.0 + step * (at as f64 - STEPS as f64))

@@ -7,7 +7,7 @@ use crate::steadiness::Sounds;
 use crate::weights::{DOWNBEAT_SURE, FOLLOWED, STEADY, TEMPO_SURE};
 
 /// Number of features, the constant one included.
-pub(crate) const PROOF_FEATURES: usize = 8;
+pub(crate) const PROOF_FEATURES: usize = 9;
 /// Greatest odds that a choice among grids is given, as their logarithm.
 const GREATEST: f64 = 7.0;
 
@@ -34,6 +34,7 @@ impl Proof {
                 sounds.upper.min(0.3),
                 sounds.strength,
                 seconds.max(1.0).ln(),
+                sounds.held(choice.beats.period_s),
             ],
             tempo: choice.tempo,
             downbeat: choice.downbeat,

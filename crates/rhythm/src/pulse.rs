@@ -91,28 +91,35 @@ impl Pulse {
         }
     }
 
-    /// Sum of the lines of a beat and its halves and quarters.
+    /// Sum of the lines of a beat and of its parts; thirds, as the period may be
+    /// three quarters of the true one, or three halves.
     fn coherence(&self, beat_hz: f64) -> f64 {
-        [1.0, 2.0, 4.0]
+        [1.0, 2.0, 3.0, 4.0, 6.0, 8.0]
             .iter()
             .map(|h| self.magnitude(h * beat_hz))
             .sum()
     }
 
-    /// The period near `period_s` at which all onsets agree best.
-    pub(crate) fn refine(&self, period_s: f64) -> f64 {
+    /// Periods near `period_s` at which onsets agree well, the best first. Where
+    /// parts come and go the best is not always the right one.
+    pub(crate) fn refined(&self, period_s: f64) -> Vec<f64> {
+        const MOST: usize = 4;
         let centre_hz = 1.0 / period_s;
-        let mut best = (f64::MIN, centre_hz);
         let step_hz = 0.1 * self.step_hz;
         let reach = ((0.006 * centre_hz / step_hz) as i64).min(4000);
-        for step in -reach..=reach {
-            let hz = centre_hz + step as f64 * step_hz;
-            let value = self.coherence(hz);
-            if value > best.0 {
-                best = (value, hz);
-            }
-        }
-        1.0 / best.1
+        let values: Vec<f64> = (-reach..=reach)
+            .map(|step| self.coherence(centre_hz + step as f64 * step_hz))
+            .collect();
+        // of a line and its side lines only the tops count
+        let top = |&at: &usize| {
+            let near = &values[at.saturating_sub(20)..(at + 21).min(values.len())];
+            near.iter().all(|&other| other <= values[at])
+        };
+        let mut tops: Vec<usize> = (0..values.len()).filter(top).collect();
+        tops.sort_by(|&a, &b| values[b].total_cmp(&values[a]).then(a.cmp(&b)));
+        tops.truncate(MOST);
+        let hz = |at: usize| centre_hz + (at as i64 - reach) as f64 * step_hz;
+        tops.into_iter().map(|at| 1.0 / hz(at)).collect()
     }
 }
 

@@ -8,6 +8,11 @@ const LEAST: f32 = 1.0;
 const ONE_SOUND_S: f64 = 0.012;
 /// Half width of a place.
 const NEAR_S: f64 = 0.008;
+/// Length of the pieces that are compared, and step of places in them.
+const PIECE_S: f64 = 8.0;
+const PLACE_S: f64 = 0.004;
+/// How far hits of a piece may lie off those of the rest.
+const HELD_S: f64 = 0.012;
 /// Fewest sounds in all and a second that make a rhythm.
 const FEWEST: usize = 12;
 const FEWEST_A_SECOND: f64 = 0.5;
@@ -86,5 +91,51 @@ impl Sounds {
         }
         let near = together / pairs;
         ((near - width) / (0.8 - width)).max(0.0)
+    }
+
+    /// Share of the file, 0 to 1, in which hits lie where they lie in the rest,
+    /// to [`HELD_S`], by pieces of about 8 s.
+    pub(crate) fn held(&self, period_s: f64) -> f64 {
+        let (Some(first), Some(last)) = (self.starts.first(), self.starts.last()) else {
+            return 0.0;
+        };
+        let span_s = last.0 - first.0;
+        let pieces = ((span_s / PIECE_S) as usize).clamp(2, 40);
+        let count = ((period_s / PLACE_S) as usize).max(16);
+        let mut folds = vec![vec![0.0f64; count]; pieces];
+        let mut whole = vec![0.0f64; count];
+        for &(time_s, strength) in &self.starts {
+            let piece = ((time_s - first.0) / span_s.max(1e-9) * pieces as f64) as usize;
+            let place = (time_s / period_s).rem_euclid(1.0) * count as f64;
+            let place = (place as usize) % count;
+            folds[piece.min(pieces - 1)][place] += strength;
+            whole[place] += strength;
+        }
+        let reach = (HELD_S / PLACE_S) as usize;
+        let (mut held, mut all) = (0.0, 1e-9);
+        for fold in &folds {
+            let rest: Vec<f64> = whole.iter().zip(fold).map(|(all, own)| all - own).collect();
+            let alike = |turn: usize| -> f64 {
+                (0..count)
+                    .filter(|&place| fold[place] > 0.0)
+                    .map(|place| {
+                        let at = place + turn + count;
+                        let near = rest[(at - 1) % count] + rest[(at + 1) % count];
+                        fold[place] * (rest[at % count] + 0.5 * near)
+                    })
+                    .sum()
+            };
+            let weight: f64 = fold.iter().sum();
+            let turns: Vec<f64> = (0..count).map(alike).collect();
+            let best = turns.iter().copied().fold(0.0, f64::max);
+            let near = (0..=reach)
+                .flat_map(|turn| [turns[turn % count], turns[(count - turn) % count]])
+                .fold(0.0, f64::max);
+            all += weight;
+            if near > 0.0 && near >= 0.8 * best {
+                held += weight;
+            }
+        }
+        held / all
     }
 }
