@@ -8,7 +8,7 @@ use std::time::Instant;
 
 use cupel_layers::{
     FoldedSound, Layer, LayerContext, LayerFacts, LayerScore, TrueLayer, find_layers,
-    layers_of_tracks, score_layers,
+    layers_of_tracks, score_layers, traits_of_candidates,
 };
 use cupel_units::Role;
 
@@ -24,6 +24,9 @@ struct Case {
 
 fn main() -> Result<(), Any> {
     let args: Vec<String> = std::env::args().skip(1).collect();
+    if args.first().is_some_and(|arg| arg == "--traits") {
+        return print_traits(&args[1..]);
+    }
     let loud = args.iter().any(|arg| arg == "-v");
     let mut cases = Vec::new();
     let mut find_s = 0.0;
@@ -221,4 +224,27 @@ fn role_of(word: &str) -> Option<Role> {
         "effects" => Some(Role::Effects),
         other => Role::from_name(other),
     }
+}
+
+/// For fitting: candidates and true layers as JSON, a line a file.
+fn print_traits(files: &[String]) -> Result<(), Any> {
+    for file in files {
+        let folds: Folds = postcard::from_bytes(&std::fs::read(file)?)?;
+        let (truths, names) = truths_of(&folds);
+        let mix = &folds.last().ok_or("empty")?.2;
+        let candidates: Vec<serde_json::Value> = traits_of_candidates(mix)
+            .into_iter()
+            .map(|(layer, origin, traits)| {
+                let facts = LayerFacts::from(&layer);
+                serde_json::json!({ "facts": facts, "origin": origin, "traits": traits,
+                    "level_db": layer.level_db, "name": layer.name })
+            })
+            .collect();
+        println!(
+            "{}",
+            serde_json::json!({ "file": file, "candidates": candidates, "truths": truths,
+                "names": names })
+        );
+    }
+    Ok(())
 }

@@ -33,10 +33,6 @@ pub(crate) struct Description {
     pub(crate) power: f64,
     /// Share of bars it is heard in.
     pub(crate) heard: f64,
-    /// Share of the time it sounds on.
-    pub(crate) duty: f64,
-    /// Share of its power that comes in as hits, roughly.
-    pub(crate) struck: f64,
 }
 
 /// Describes a sound; `None` for silence.
@@ -64,7 +60,6 @@ pub(crate) fn describe(strand: &Strand) -> Option<Description> {
         .chunks(STEPS)
         .map(|slot| 2 * slot.iter().filter(|&&on| on).count() >= STEPS)
         .collect();
-    let struck = rises.iter().sum::<f32>() / (curve.iter().sum::<f32>() / STEPS as f32).max(1e-20);
     let sustained = duty >= SUSTAINED;
     if sustained || hits.fit < TELLS {
         hits = pattern(&on, strand.slots, SHARE);
@@ -84,8 +79,6 @@ pub(crate) fn describe(strand: &Strand) -> Option<Description> {
         wide,
         power,
         heard,
-        duty,
-        struck: f64::from(struck),
     })
 }
 

@@ -1,74 +1,84 @@
 //! The layers of a mix.
 
-use crate::describe::{Description, describe};
+use crate::candidate::Candidate;
+use crate::choice::choose;
 use crate::fold::FoldedSound;
-use crate::layer::{Layer, LayerContext};
-use crate::matching::{LayerFacts, agreement};
-use crate::naming::{kind_of, name_of};
-use crate::separate::separate;
+use crate::held::held;
+use crate::layer::{Layer, LayerContext, LayerKind};
+use crate::naming::{Heard, kind_of, name_of};
+use crate::rises::Rises;
 use crate::strand::Strand;
+use crate::struck::struck;
+use crate::sureness::traits;
+use crate::turns::turns;
 
-/// Layers this far under the loudest are left out.
-const RANGE_DB: f64 = 24.0;
-/// Less sure layers are left out.
-const LEAST_SURE: f64 = 0.3;
-
-/// Finds the layers of a mix, the loudest first.
+/// Finds the layers of a mix, the loudest first. Silence has none.
 pub fn find_layers(mix: &FoldedSound, context: &LayerContext) -> Vec<Layer> {
-    let strands = separate(&Strand::of(mix));
-    let found: Vec<Description> = strands.iter().filter_map(describe).collect();
-    let loudest = found.iter().map(|one| one.power).fold(0.0, f64::max);
-    let mut layers: Vec<Layer> = found
+    let mut layers = choose(candidates(mix, context));
+    let loudest = layers
         .iter()
-        .map(|one| {
-            let level_db = 10.0 * (one.power / loudest).log10();
-            layer_of(one, mix.slots(), level_db, context)
-        })
-        .filter(|layer| layer.level_db > -RANGE_DB && layer.sure >= LEAST_SURE)
-        .collect();
-    layers.sort_by(|a, b| b.level_db.total_cmp(&a.level_db));
-    let mut kept: Vec<Layer> = Vec::new();
-    for layer in layers {
-        let facts = LayerFacts::from(&layer);
-        let again = |other: &Layer| agreement(&facts, &LayerFacts::from(other)) > 0.5;
-        if !kept.iter().any(again) {
-            kept.push(layer);
-        }
+        .map(|layer| layer.level_db)
+        .fold(f64::NEG_INFINITY, f64::max);
+    for layer in &mut layers {
+        layer.level_db -= loudest;
     }
-    kept
+    layers.sort_by(|a, b| b.level_db.total_cmp(&a.level_db));
+    layers
 }
 
-/// A description in words and numbers.
-pub(crate) fn layer_of(
-    one: &Description,
-    slots: usize,
-    level_db: f64,
-    context: &LayerContext,
-) -> Layer {
-    let kind = kind_of(one, slots, context);
+/// Everything that may be a layer.
+fn candidates(mix: &FoldedSound, context: &LayerContext) -> Vec<(Candidate, Layer)> {
+    let strand = Strand::of(mix);
+    let rises = Rises::of(&strand);
+    let mut all = struck(&strand, &rises);
+    all.extend(turns(&strand, &rises));
+    all.extend(held(&strand));
+    let loudest = all.iter().map(|one| one.power).fold(0.0, f64::max);
+    all.into_iter()
+        .map(|one| {
+            let level_db = 10.0 * (one.power / loudest).max(1e-9).log10();
+            let heard = Heard {
+                pattern: &one.pattern,
+                sustained: one.sustained,
+                band_hz: one.band_hz,
+                length_ms: one.length_ms,
+                side: one.side,
+                wide: one.wide,
+                slots: mix.slots(),
+            };
+            let layer = layer_of(&heard, kind_of(&heard, context), level_db);
+            (one, layer)
+        })
+        .collect()
+}
+
+/// For fitting: every candidate as a layer, its origin, and what speaks for it.
+#[doc(hidden)]
+pub fn traits_of_candidates(mix: &FoldedSound) -> Vec<(Layer, usize, Vec<f64>)> {
+    candidates(mix, &LayerContext::default())
+        .into_iter()
+        .map(|(one, layer)| {
+            let traits = traits(&one, layer.slots, layer.level_db);
+            (layer, one.origin, traits.to_vec())
+        })
+        .collect()
+}
+
+/// What was heard, as a layer.
+pub(crate) fn layer_of(heard: &Heard<'_>, kind: LayerKind, level_db: f64) -> Layer {
     Layer {
         kind,
-        name: name_of(kind, one, slots),
+        name: name_of(kind, heard),
         id: None,
-        places: one.pattern.places.clone(),
-        pattern_bars: one.pattern.bars,
-        slots,
-        band_hz: one.band_hz,
-        length_ms: one.length_ms,
-        sustained: one.sustained,
-        side: one.side,
-        wide: one.wide,
+        places: heard.pattern.places.clone(),
+        pattern_bars: heard.pattern.bars,
+        slots: heard.slots,
+        band_hz: heard.band_hz,
+        length_ms: heard.length_ms,
+        sustained: heard.sustained,
+        side: heard.side,
+        wide: heard.wide,
         level_db,
-        sure: sureness(one, level_db),
+        sure: 1.0,
     }
-}
-
-fn sureness(one: &Description, level_db: f64) -> f64 {
-    let fit = one.pattern.fit;
-    let clear = if one.sustained {
-        one.duty
-    } else {
-        one.struck.min(1.0)
-    };
-    (0.6 * fit + 0.2 * clear + 0.01 * level_db).clamp(0.05, 0.95)
 }

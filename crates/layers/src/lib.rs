@@ -17,25 +17,38 @@
 //! track (or element) of the mix. [`score_layers`] pairs both, each once.
 
 mod bands;
+mod candidate;
+mod choice;
 mod compare;
 mod describe;
 mod find;
 mod fold;
+mod held;
 mod layer;
 mod matching;
 mod meter;
 mod naming;
 mod nmf;
+mod path;
 mod places;
+mod rises;
 mod score;
-mod separate;
 mod strand;
+mod struck;
+mod sureness;
+mod sureness_weights;
+#[cfg(test)]
+mod tests;
 mod tracks;
+mod turns;
+mod zones;
 
 pub use compare::{
     ArrangementBand, LayerPair, Verdict, arrangement_bands, compare_layers, same_layer,
 };
 pub use find::find_layers;
+#[doc(hidden)]
+pub use find::traits_of_candidates;
 pub use fold::FoldedSound;
 pub use layer::{Layer, LayerContext, LayerKind};
 pub use matching::{LayerFacts, agreement, layer_matches, pair_up, shared_places};

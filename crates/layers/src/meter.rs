@@ -4,14 +4,13 @@
 //! a decimated signal below. Left and right are the real and imaginary part of
 //! one transform. A window is looked at only where it lies in the bars.
 
-use std::sync::Arc;
-
 use cupel_rhythm::BarLines;
+use rustfft::FftPlanner;
 use rustfft::num_complex::Complex32;
-use rustfft::{Fft, FftPlanner};
 
-use crate::bands::{BANDS, EDGES_HZ, LOW_BANDS};
+use crate::bands::{BANDS, LOW_BANDS};
 use crate::fold::{Cell, FoldedSound, STEPS};
+use crate::path::Path;
 
 /// Longest hop.
 const HOP_S: f64 = 0.0117;
@@ -41,17 +40,6 @@ pub struct LayerMeter {
     cells: Vec<[Cell; BANDS]>,
     spans_s: Vec<f64>,
     lines: BarLines,
-}
-
-/// A window, its transform, and where its bins go.
-struct Path {
-    fft: Arc<dyn Fft<f32>>,
-    window: Vec<f32>,
-    buffer: Vec<Complex32>,
-    scratch: Vec<Complex32>,
-    /// First bin and shares of bins of every band.
-    bands: Vec<(usize, usize, Vec<f32>)>,
-    scale: f32,
 }
 
 impl LayerMeter {
@@ -208,74 +196,6 @@ impl LayerMeter {
     }
 }
 
-impl Path {
-    fn new(
-        planner: &mut FftPlanner<f32>,
-        length: usize,
-        fft_length: usize,
-        rate_hz: f64,
-        bands: std::ops::Range<usize>,
-    ) -> Self {
-        let window: Vec<f32> = (0..length)
-            .map(|n| {
-                let phase = std::f64::consts::TAU * (n as f64 + 0.5) / length as f64;
-                (0.5 - 0.5 * phase.cos()) as f32
-            })
-            .collect();
-        let fft = planner.plan_fft_forward(fft_length);
-        let energy: f32 = window.iter().map(|w| w * w).sum();
-        let bin_hz = rate_hz / fft_length as f64;
-        let bands = bands
-            .map(|band| {
-                let low = EDGES_HZ[band] / bin_hz + 0.5;
-                let high = (EDGES_HZ[band + 1] / bin_hz + 0.5).min(fft_length as f64 / 2.0 - 1.0);
-                let first = low.floor() as usize;
-                let end = (high.ceil() as usize).max(first);
-                let shares = (first..end)
-                    .map(|bin| (high.min(bin as f64 + 1.0) - low.max(bin as f64)).max(0.0) as f32)
-                    .collect();
-                (first, end, shares)
-            })
-            .collect();
-        Self {
-            scratch: vec![Complex32::default(); fft.get_inplace_scratch_len()],
-            fft,
-            window,
-            buffer: vec![Complex32::default(); fft_length],
-            bands,
-            // mean square of a two-sided spectrum, both halves
-            scale: 2.0 / (energy * fft_length as f32),
-        }
-    }
-
-    fn run(&mut self, input: &[Complex32]) {
-        for ((out, x), w) in self.buffer.iter_mut().zip(input).zip(&self.window) {
-            *out = x * w;
-        }
-        self.buffer[self.window.len()..].fill(Complex32::default());
-        self.fft
-            .process_with_scratch(&mut self.buffer, &mut self.scratch);
-    }
-
-    /// Powers of left plus right, right minus left, and their product, of a band.
-    fn cell(&self, band: usize) -> Cell {
-        let (first, end, shares) = &self.bands[band];
-        let length = self.buffer.len();
-        let mut cell = Cell::default();
-        for (bin, share) in (*first..*end).zip(shares) {
-            // with z = l + i r: l = (a + b*) / 2, r = (a - b*) / 2i
-            let (a, b) = (self.buffer[bin], self.buffer[length - bin.max(1)]);
-            cell.sum += share * 0.5 * (a.norm_sqr() + b.norm_sqr());
-            cell.difference -= share * (a.re * b.re - a.im * b.im);
-            cell.cross += share * 0.5 * (a.re * b.im + a.im * b.re);
-        }
-        cell.sum *= self.scale;
-        cell.difference *= self.scale;
-        cell.cross *= self.scale;
-        cell
-    }
-}
-
 fn spread(path: &Path, first: usize, reach: &[(usize, f64)], cells: &mut [[Cell; BANDS]]) {
     for band in 0..path.bands.len() {
         let cell = path.cell(band);
@@ -375,9 +295,15 @@ mod tests {
                 let near: f32 = cells[band - 1..=band + 1].iter().map(|c| c.sum).sum();
                 assert!((10.0 * (near / 0.125).log10()).abs() < 0.6, "{hz} {near}");
                 let side = cells[band].difference / cells[band].sum;
-                assert!((side - 0.7071).abs() < 0.01, "{side}");
+                assert!(
+                    (side - std::f32::consts::FRAC_1_SQRT_2).abs() < 0.01,
+                    "{side}"
+                );
                 let alike = 2.0 * cells[band].cross / cells[band].sum;
-                assert!((alike - 0.7071).abs() < 0.01, "{alike}");
+                assert!(
+                    (alike - std::f32::consts::FRAC_1_SQRT_2).abs() < 0.01,
+                    "{alike}"
+                );
             }
         }
     }

@@ -1,7 +1,19 @@
 //! Layers in words.
 
-use crate::describe::Description;
 use crate::layer::{LayerContext, LayerKind};
+use crate::places::Pattern;
+
+/// What words are made of.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Heard<'a> {
+    pub(crate) pattern: &'a Pattern,
+    pub(crate) sustained: bool,
+    pub(crate) band_hz: (f64, f64),
+    pub(crate) length_ms: f64,
+    pub(crate) side: f64,
+    pub(crate) wide: f64,
+    pub(crate) slots: usize,
+}
 
 /// Highest upper edge of a kick's body.
 const LOW_HZ: f64 = 260.0;
@@ -13,17 +25,17 @@ const OPEN_MS: f64 = 110.0;
 const HIT_MS: f64 = 260.0;
 
 /// What a description bears.
-pub(crate) fn kind_of(one: &Description, slots: usize, context: &LayerContext) -> LayerKind {
+pub(crate) fn kind_of(one: &Heard<'_>, context: &LayerContext) -> LayerKind {
     let (low, high) = one.band_hz;
     let middle = (low * high).sqrt();
     if middle < LOW_HZ {
-        return low_kind(one, slots, context);
+        return low_kind(one, context);
     }
     if one.sustained {
         return LayerKind::Pad;
     }
     if low > HIGH_HZ || middle > 1.4 * HIGH_HZ {
-        let many = one.pattern.places.len() * 8 >= slots * one.pattern.bars * 5;
+        let many = one.pattern.places.len() * 8 >= one.slots * one.pattern.bars * 5;
         return match (many, one.length_ms > OPEN_MS) {
             (_, true) => LayerKind::OpenHat,
             (true, false) => LayerKind::Shaker,
@@ -37,7 +49,8 @@ pub(crate) fn kind_of(one: &Description, slots: usize, context: &LayerContext) -
     }
 }
 
-fn low_kind(one: &Description, slots: usize, context: &LayerContext) -> LayerKind {
+fn low_kind(one: &Heard<'_>, context: &LayerContext) -> LayerKind {
+    let slots = one.slots;
     let middle = (one.band_hz.0 * one.band_hz.1).sqrt();
     let on_beat = |place: &&usize| (**place % slots).is_multiple_of(4);
     let on_one = one.pattern.places.iter().any(|place| place % slots == 0);
@@ -52,8 +65,8 @@ fn low_kind(one: &Description, slots: usize, context: &LayerContext) -> LayerKin
 }
 
 /// The words for a layer.
-pub(crate) fn name_of(kind: LayerKind, one: &Description, slots: usize) -> String {
-    let places = places_words(&one.pattern.places, one.pattern.bars, slots);
+pub(crate) fn name_of(kind: LayerKind, one: &Heard<'_>) -> String {
+    let places = places_words(&one.pattern.places, one.pattern.bars, one.slots);
     let middle = (one.band_hz.0 * one.band_hz.1).sqrt();
     let what = match kind {
         LayerKind::Hit if one.length_ms < 120.0 => format!("short {} hit", hertz(middle)),

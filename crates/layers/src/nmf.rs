@@ -18,9 +18,11 @@ pub(crate) struct Factors {
 const TINY: f32 = 1e-9;
 
 impl Factors {
-    /// Brings `shapes` and `gains` nearer to `matrix` (row by row). `sparse` holds
-    /// gains down: 0 for the plain rule.
-    pub(crate) fn refine(&mut self, matrix: &[f32], rounds: usize, sparse: f32) {
+    /// Brings `shapes` and `gains` nearer to `matrix` (row by row). `hold` keeps
+    /// shapes near those they start from, as if so much of all gains had been
+    /// seen of them before; 0 for the plain rule.
+    pub(crate) fn refine(&mut self, matrix: &[f32], rounds: usize, hold: f32) {
+        let starts = self.shapes.clone();
         let mut model = vec![0.0; matrix.len()];
         for _ in 0..rounds {
             self.ratio(matrix, &mut model);
@@ -33,14 +35,16 @@ impl Factors {
                     }
                 }
                 for (gain, &pull) in gains.iter_mut().zip(&pull) {
-                    *gain *= pull / (1.0 + sparse);
+                    *gain *= pull;
                 }
             }
             self.ratio(matrix, &mut model);
-            for (shape, gains) in self.shapes.iter_mut().zip(&self.gains) {
+            let parts = self.shapes.iter_mut().zip(&self.gains).zip(&starts);
+            for ((shape, gains), start) in parts {
+                let held = hold * gains.iter().sum::<f32>();
                 for (row, weight) in shape.iter_mut().enumerate() {
                     let from = &model[row * self.columns..(row + 1) * self.columns];
-                    *weight *= dot(from, gains);
+                    *weight = *weight * dot(from, gains) + held * start[row];
                 }
             }
             self.normalise();
@@ -95,57 +99,6 @@ fn dot(a: &[f32], b: &[f32]) -> f32 {
     lanes.iter().sum::<f32>() + rest
 }
 
-/// Columns unlike each other, for a start: always the one with most left once
-/// those before have been taken out.
-pub(crate) fn unlike_columns(matrix: &[f32], rows: usize, columns: usize, count: usize) -> Factors {
-    let mut left = matrix.to_vec();
-    let mut shapes = Vec::new();
-    let mut gains = Vec::new();
-    for _ in 0..count {
-        let mut norms = vec![0.0f32; columns];
-        for row in left.chunks(columns) {
-            for (norm, &x) in norms.iter_mut().zip(row) {
-                *norm += x * x;
-            }
-        }
-        let best = (0..columns).max_by(|&a, &b| norms[a].total_cmp(&norms[b]).then(b.cmp(&a)));
-        let Some(best) = best.filter(|&best| norms[best] > TINY) else {
-            break;
-        };
-        let shape: Vec<f32> = (0..rows).map(|row| left[row * columns + best]).collect();
-        let energy: f32 = shape.iter().map(|x| x * x).sum();
-        let mut gain = vec![0.0f32; columns];
-        for (row, &weight) in shape.iter().enumerate() {
-            for (gain, &x) in gain.iter_mut().zip(&left[row * columns..]) {
-                *gain += weight * x / energy;
-            }
-        }
-        for (row, &weight) in shape.iter().enumerate() {
-            let from = &mut left[row * columns..(row + 1) * columns];
-            for (x, &gain) in from.iter_mut().zip(&gain) {
-                *x = (*x - weight * gain).max(0.0);
-            }
-        }
-        shapes.push(shape);
-        gains.push(gain);
-    }
-    // nothing starts at nought, or it would stay there
-    let mean = matrix.iter().sum::<f32>() / matrix.len().max(1) as f32;
-    for (shape, gain) in shapes.iter_mut().zip(&mut gains) {
-        let most = shape.iter().copied().fold(0.0, f32::max);
-        shape.iter_mut().for_each(|x| *x += 0.02 * most);
-        let scale: f32 = shape.iter().sum();
-        gain.iter_mut()
-            .for_each(|g| *g = *g * scale + 0.02 * mean * rows as f32);
-        shape.iter_mut().for_each(|x| *x /= scale.max(TINY));
-    }
-    Factors {
-        columns,
-        shapes,
-        gains,
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -164,7 +117,11 @@ mod tests {
                 }
             }
         }
-        let mut factors = unlike_columns(&matrix, 3, 4, 2);
+        let mut factors = Factors {
+            columns: 4,
+            shapes: vec![vec![0.8, 0.1, 0.1], vec![0.1, 0.1, 0.8]],
+            gains: vec![vec![1.0; 4]; 2],
+        };
         factors.refine(&matrix, 500, 0.0);
         let mut model = vec![0.0; 12];
         factors.model(&mut model);

@@ -6,7 +6,7 @@ use crate::describe::{Description, describe};
 use crate::find::layer_of;
 use crate::fold::FoldedSound;
 use crate::layer::{Layer, LayerContext, LayerKind};
-use crate::naming::name_of;
+use crate::naming::{Heard, kind_of};
 use crate::strand::Strand;
 
 /// Less of the bars than this and a sound is an event, not a layer.
@@ -31,11 +31,19 @@ pub fn layers_of_tracks(elements: &[(&str, Role, &FoldedSound)]) -> Vec<Layer> {
         .iter()
         .map(|(id, role, slots, one)| {
             let level_db = 10.0 * (one.power / loudest).log10();
-            let mut layer = layer_of(one, *slots, level_db, &LayerContext::default());
+            let heard = Heard {
+                pattern: &one.pattern,
+                sustained: one.sustained,
+                band_hz: one.band_hz,
+                length_ms: one.length_ms,
+                side: one.side,
+                wide: one.wide,
+                slots: *slots,
+            };
+            let alone = kind_of(&heard, &LayerContext::default());
+            let mut layer = layer_of(&heard, kind_of_role(*role, alone), level_db);
             layer.id = Some((*id).to_owned());
-            layer.sure = 1.0;
-            layer.kind = kind_of_role(*role, layer.kind);
-            let plain = name_of(layer.kind, one, *slots);
+            let plain = &layer.name;
             layer.name = match plain.strip_prefix(layer.kind.word()) {
                 Some(rest) => format!("{role}{rest}"),
                 None => format!("{role}: {plain}"),
