@@ -18,6 +18,20 @@
 //! at half power about 0.9 / length). Below 100 Hz that is wider than a
 //! semitone: a steady tone spreads over two semitones at 55 Hz and three at
 //! 35 Hz. The sum over rows is true to a few hundredths of a dB all the same.
+//!
+//! ```
+//! use cupel_barmap::{BarMapMeter, Comparison};
+//! use cupel_rhythm::BarLines;
+//!
+//! let lines = BarLines { bar_starts_s: vec![0.1, 2.1, 4.1], beats_per_bar: 4, swing: 0.5 };
+//! let tone: Vec<f64> = (0..200_000).map(|n| 0.5 * (0.13 * f64::from(n)).sin()).collect();
+//! let mut meter = BarMapMeter::new(48_000.0, 1, &lines, 0.0);
+//! meter.push(&[&tone]);
+//! let (map, _low) = meter.finish_with_low();
+//! assert_eq!((map.slots, map.bars), (16, 2));
+//! let same = Comparison::of((&map, None), (&map, None), 0.0);
+//! assert!(same.rows.iter().all(|row| row.whole_db.unwrap_or(0.0) == 0.0));
+//! ```
 
 mod bar_map;
 mod bar_map_json;
