@@ -61,21 +61,21 @@ fn show(
         println!("{}", text.replace('(', "[").replace(')', "]"));
         return Ok(());
     }
-    let start = Instant::now();
+    let start = Clock::start();
     let key = find_key(&tracks);
-    let key_s = start.elapsed().as_secs_f64();
-    let start = Instant::now();
+    let key_s = start.seconds();
+    let start = Clock::start();
     let bass = bass_notes(tracks[0], key.tuning_cents.unwrap_or(0.0));
-    let notes_s = start.elapsed().as_secs_f64();
+    let notes_s = start.seconds();
     let beats_s: Option<Vec<f64>> = beats.map(|(first, each)| {
         let count = (tracks[0].seconds() - first) / each;
         (0..count as usize)
             .map(|n| first + each * n as f64)
             .collect()
     });
-    let start = Instant::now();
+    let start = Clock::start();
     let kick = kick_sound(&heard[0].1, beats_s.as_deref());
-    let kick_s = start.elapsed().as_secs_f64();
+    let kick_s = start.seconds();
     let place = kick.as_ref().map(|kick| kick_against(kick, key.key, &bass));
     println!(
         "{{\"file\": {names:?}, \"key\": {:?}, \"sure\": {}, \"tuning_cents\": {}, \"tonalness\": {:.3}, \"facts\": \"{:?}\", \"candidates\": {:?}, \"bass\": {:?}, \"kick\": {}, \"place\": {:?}, \"seconds\": {:?}}}",
@@ -145,15 +145,37 @@ fn hear(names: &str) -> Result<(HarmonyFrames, KickFrames, [f64; 2]), Failure> {
             break;
         }
         let both = [&sum[0][..longest], &sum[1][..longest]];
-        let start = Instant::now();
+        let start = Clock::start();
         harmony.push(&both);
-        spent[0] += start.elapsed().as_secs_f64();
-        let start = Instant::now();
+        spent[0] += start.seconds();
+        let start = Clock::start();
         kick.push(&both);
-        spent[1] += start.elapsed().as_secs_f64();
+        spent[1] += start.seconds();
     }
-    let start = Instant::now();
+    let start = Clock::start();
     let harmony = harmony.finish();
-    spent[0] += start.elapsed().as_secs_f64();
+    spent[0] += start.seconds();
     Ok((harmony, kick.finish(), spent))
+}
+
+/// Processor time of this thread where the system tells it, else time.
+struct Clock(Instant, Option<f64>);
+
+impl Clock {
+    fn start() -> Self {
+        Self(Instant::now(), Self::spent_s())
+    }
+
+    fn seconds(&self) -> f64 {
+        match (self.1, Self::spent_s()) {
+            (Some(before), Some(now)) => now - before,
+            _ => self.0.elapsed().as_secs_f64(),
+        }
+    }
+
+    fn spent_s() -> Option<f64> {
+        let text = std::fs::read_to_string("/proc/thread-self/schedstat").ok()?;
+        let nanoseconds: f64 = text.split(' ').next()?.parse().ok()?;
+        Some(1e-9 * nanoseconds)
+    }
 }

@@ -37,8 +37,9 @@ impl<const K: usize> Halver<K> {
     /// Replaces `out` by half as many frames; `signal` has an even length.
     pub(crate) fn process(&mut self, signal: &[f32], out: &mut Vec<f32>) {
         let half = signal.len() / 2;
-        self.even.extend(signal.iter().step_by(2));
-        self.odd.extend(signal.iter().skip(1).step_by(2));
+        let pairs = signal.chunks_exact(2);
+        self.even.extend(pairs.clone().map(|pair| pair[0]));
+        self.odd.extend(pairs.map(|pair| pair[1]));
         out.clear();
         out.resize(half, 0.0);
         let middle = &self.odd[K - 1..K - 1 + half];

@@ -54,8 +54,9 @@ pub(crate) struct PeakFinder {
     reach: usize,
     /// Factor from a Hann-windowed bin's power to that of a full-scale sine.
     scale: f32,
-    lowest_height_db: f32,
-    logs: Vec<f32>,
+    /// As a factor of power.
+    lowest_height: f32,
+    powers: Vec<f32>,
     sums: Vec<f32>,
     found: Vec<Peak>,
 }
@@ -80,8 +81,8 @@ impl PeakFinder {
             reach: (reach_hz / bin_hz).ceil() as usize,
             // a sine of amplitude 1 has a bin of window / 4
             scale: (16.0 / (window as f64 * window as f64)) as f32,
-            lowest_height_db,
-            logs: Vec::new(),
+            lowest_height: 10f32.powf(0.1 * lowest_height_db),
+            powers: Vec::new(),
             sums: Vec::new(),
             found: Vec::new(),
         }
@@ -106,31 +107,32 @@ impl PeakFinder {
     }
 
     fn collect(&mut self, bins: &[Complex32]) {
-        let powers = &bins[self.first - 1..self.last + 2];
-        self.logs.clear();
-        self.logs
-            .extend(powers.iter().map(|bin| self.scale * bin.norm_sqr() + 1e-13));
+        let bins = &bins[self.first - 1..self.last + 2];
+        self.powers.clear();
+        self.powers
+            .extend(bins.iter().map(|bin| self.scale * bin.norm_sqr() + 1e-13));
         self.sums.clear();
         let mut sum = 0.0;
         self.sums.push(0.0);
         // roots, so that the surroundings are not ruled by the peak itself
-        self.sums.extend(self.logs.iter().map(|power| {
+        self.sums.extend(self.powers.iter().map(|power| {
             sum += power.sqrt();
             sum
         }));
-        let count = self.logs.len();
+        let count = self.powers.len();
         for n in 1..count - 1 {
-            let [a, b, c] = [self.logs[n - 1], self.logs[n], self.logs[n + 1]];
+            let [a, b, c] = [self.powers[n - 1], self.powers[n], self.powers[n + 1]];
             if !(b > a && b >= c && b > 3e-12) {
                 continue;
             }
             let from = n.saturating_sub(self.reach);
             let to = (n + self.reach + 1).min(count);
             let around = (self.sums[to] - self.sums[from]) / (to - from) as f32;
-            let height_db = 10.0 * b.log10() - 20.0 * around.max(1e-7).log10();
-            if height_db < self.lowest_height_db {
+            let height = b / (around * around).max(1e-14);
+            if height < self.lowest_height {
                 continue;
             }
+            let height_db = 10.0 * height.log10();
             let [a, b, c] = [a.ln(), b.ln(), c.ln()];
             let curve = a - 2.0 * b + c;
             let shift = if curve < 0.0 {
