@@ -1,10 +1,9 @@
-//! Prints the form of files: `form [--rows FOLDER] FILE...`, one JSON line a
+//! Prints the form of files: `form [--rows STEM] FILE...`, one JSON line a
 //! file. Files joined by `|` are summed and are the layers of the sum.
 //!
-//! `--rows` writes the features the weights are fitted on into a folder: for
-//! every file NAME.f32 (rows of 32-bit floats, for each end bar the runs that end
-//! there, the longest first) and NAME.json; a sum is also written without its
-//! layers.
+//! `--rows` writes the features the weights are fitted on: STEM.ref.f32 (rows of
+//! 32-bit floats, for each end bar the runs that end there, the longest first)
+//! and STEM.ref.json; of a sum, STEM.tracks and, without its layers, STEM.mix.
 
 use std::path::Path;
 use std::time::Instant;
@@ -23,7 +22,7 @@ fn main() -> Result<(), Failure> {
     let mut rows = None;
     while let Some(word) = words.next() {
         if word == "--rows" {
-            rows = Some(words.next().ok_or("a folder is missing")?);
+            rows = Some(words.next().ok_or("a stem is missing")?);
         } else {
             show(&word, rows.as_deref())?;
         }
@@ -85,11 +84,9 @@ fn show(file: &str, rows: Option<&str>) -> Result<(), Failure> {
         layers: &layers,
         seconds: frames_read as f64 / f64::from(rate_hz),
     };
-    if let Some(folder) = rows {
-        let stem = Path::new(first).file_stem().ok_or("no name")?;
-        let stem = format!("{folder}/{}", stem.to_string_lossy());
+    if let Some(stem) = rows {
         if layers.is_empty() {
-            return write_rows(&stem, &input);
+            return write_rows(&format!("{stem}.ref"), &input);
         }
         write_rows(&format!("{stem}.tracks"), &input)?;
         return write_rows(
@@ -143,12 +140,13 @@ fn write_rows(stem: &str, input: &FormInput<'_>) -> Result<(), Failure> {
     }
     std::fs::write(format!("{stem}.f32"), bytes)?;
     let header = format!(
-        "{{\"lines\": {:?}, \"shared\": {}, \"typed\": {}, \"longest\": {}, \"sure_tempo\": {}}}",
+        "{{\"lines\": {:?}, \"shared\": {}, \"typed\": {}, \"longest\": {}, \"sure_tempo\": {}, \"sure_downbeat\": {}}}",
         case.lines_s(),
         fitting::SHARED,
         fitting::TYPED,
         fitting::LONGEST,
-        input.grid.sure_tempo
+        input.grid.sure_tempo,
+        input.grid.sure_downbeat
     );
     std::fs::write(format!("{stem}.json"), header)?;
     Ok(())

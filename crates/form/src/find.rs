@@ -90,7 +90,7 @@ fn form_on_bars(input: &FormInput<'_>) -> Option<Form> {
     Some(Form {
         sections: sections.collect(),
         passage,
-        sure: sure(expected_f, input.grid.sure_tempo),
+        sure: sure(expected_f, input.grid),
     })
 }
 
