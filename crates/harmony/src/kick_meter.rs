@@ -63,7 +63,7 @@ struct Work {
     delay_s: f64,
     /// Frames of the signal the clicks are read from in a hop.
     click_hop: usize,
-    last_sample: f32,
+    last_samples: [f32; 2],
     /// Slow signal and clicks of the last second or so.
     signal: Vec<f32>,
     clicks: Vec<u8>,
@@ -113,7 +113,7 @@ impl Work {
             rate_hz,
             delay_s,
             click_hop,
-            last_sample: 0.0,
+            last_samples: [0.0; 2],
             signal: Vec::new(),
             clicks: Vec::new(),
             dropped: 0,
@@ -149,8 +149,10 @@ impl Work {
         }
         for hop in signal.chunks(self.click_hop) {
             self.clicks
-                .push(power_code(step_power(self.last_sample, hop)));
-            self.last_sample = hop.last().copied().unwrap_or(0.0);
+                .push(power_code(bend_power(self.last_samples, hop)));
+            if let [.., before, last] = *hop {
+                self.last_samples = [before, last];
+            }
         }
         for halver in &mut self.halvings {
             halver.process(signal, &mut self.spare);
@@ -270,13 +272,14 @@ impl Work {
     }
 }
 
-/// Mean square of the steps from frame to frame, halved: 1 at half the rate.
-fn step_power(before: f32, hop: &[f32]) -> f32 {
-    let Some(&first) = hop.first() else {
-        return 0.0;
+/// Mean square of the second differences, 1 for a full-scale wave at half the
+/// rate; 40 dB a decade lower below.
+fn bend_power(before: [f32; 2], hop: &[f32]) -> f32 {
+    let bend = |a: f32, b: f32, c: f32| (a - 2.0 * b + c).powi(2);
+    let inside: f32 = hop.windows(3).map(|x| bend(x[0], x[1], x[2])).sum();
+    let start = match *hop {
+        [first, second, ..] => bend(before[0], before[1], first) + bend(before[1], first, second),
+        _ => 0.0,
     };
-    let steps = hop[1..].iter().zip(hop);
-    let sum: f32 = steps.map(|(after, before)| (after - before).powi(2)).sum();
-    let step = first - before;
-    0.25 * (sum + step * step) / hop.len() as f32
+    (inside + start) / (16 * hop.len().max(1)) as f32
 }
