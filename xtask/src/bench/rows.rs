@@ -104,7 +104,12 @@ pub(crate) fn music(bench: &Bench) -> Result<Vec<Row>, XtaskError> {
         theirs.push(run(&mut librosa(&script, &wav))?);
     }
     let what = "measure WAV, beside librosa: stft, chroma, beat_track";
-    Ok(vec![Row::cpu_ratio(what, Goal::AtMost(0.12), &own, &theirs)])
+    Ok(vec![Row::cpu_ratio(
+        what,
+        Goal::AtMost(0.12),
+        &own,
+        &theirs,
+    )])
 }
 
 /// A session of 24 tracks and a reference: with an empty cache, then again.

@@ -4,11 +4,13 @@
 mod answers;
 mod dice;
 mod judge;
+mod looped;
 mod piece;
 mod plan;
 mod row;
 mod rows;
 mod session;
+mod spectrum;
 mod truth;
 mod work;
 

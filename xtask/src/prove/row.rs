@@ -87,11 +87,6 @@ impl Row {
         Self::new(on, name, Goal::AtLeast(least), measured, scores.len())
     }
 
-    /// A row that could not be judged, and why.
-    pub(crate) fn skipped(on: &'static str, name: &str, goal: Goal, why: &str) -> Self {
-        Self::new(on, name, goal, None, 0).noted(why)
-    }
-
     pub(crate) fn noted(mut self, note: impl Into<String>) -> Self {
         self.note = note.into();
         self

@@ -11,6 +11,7 @@ use serde_json::Value;
 use crate::error::XtaskError;
 use crate::prove::answers::{Assay, Music};
 use crate::prove::dice::Dice;
+use crate::prove::looped::{self, LoopCase};
 use crate::prove::piece::ask;
 use crate::prove::plan::range;
 use crate::prove::truth::{TrueMusic, TrueSession};
@@ -59,6 +60,9 @@ pub(crate) struct SessionCase {
     /// The reference's layers by `assay`: none where the document has none.
     pub assay: Assay,
     pub reference: Option<TrueMusic>,
+    pub loops: Vec<LoopCase>,
+    /// Why there is no loop.
+    pub no_loop: Option<String>,
     pub errors: Vec<String>,
 }
 
@@ -115,6 +119,14 @@ pub(crate) fn case(work: &Work, place: &Path, folder: &Path) -> Result<SessionCa
             ..heard
         });
         case.reference = Some(reference.music.clone());
+        let record = (folder.join(&reference.file), &reference.music);
+        for in_key in [false, true] {
+            let heard = (record.0.as_path(), record.1);
+            match looped::ask(work, place, "own/session.toml", heard, in_key)? {
+                Ok(made) => case.loops.push(made),
+                Err(said) => case.no_loop = Some(said),
+            }
+        }
     }
     Ok(case)
 }

@@ -4,6 +4,7 @@
 pub(crate) mod beats;
 pub(crate) mod key;
 pub(crate) mod layers;
+pub(crate) mod loops;
 pub(crate) mod roles;
 pub(crate) mod sections;
 pub(crate) mod sureness;

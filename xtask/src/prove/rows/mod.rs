@@ -2,6 +2,7 @@
 
 mod form;
 mod harmony;
+mod looped;
 mod parts;
 mod promises;
 mod time;
@@ -97,6 +98,8 @@ pub(crate) fn all(asked: &Asked) -> (Vec<Row>, Vec<Table>) {
     rows.extend(parts::roles("sessions", shared.unwrap_or_default()));
     rows.extend(parts::roles("one-shots", asked.one_shots.as_slice()));
     rows.extend(parts::layers(&asked.made));
+    rows.extend(looped::rows("made sessions", &asked.made));
+    rows.extend(looped::rows("sessions", shared.unwrap_or_default()));
     let (promises, tables) = promises::rows(asked);
     rows.extend(promises);
     if asked.shared.is_none() {
