@@ -16,6 +16,9 @@ const LONG: usize = 16;
 const SHORT: usize = 8;
 /// Bars between the places in a section where the passage may start.
 const PHRASE: usize = 4;
+/// How far a phrase may lie below the whole passage, and the longer passage below
+/// the shorter, in slacks.
+const EVEN: f32 = 0.2;
 /// Length of the passage where there are no bars, seconds.
 const WITHOUT_BARS_S: f64 = 25.0;
 
@@ -84,36 +87,51 @@ pub(crate) fn busiest(bars: &Bars, cut: &[Run]) -> Vec<bool> {
         .collect()
 }
 
-/// Bars of the busiest passage: the busiest 16 or 8 within a busiest section,
-/// from where a phrase of 4 bars starts; 8 around a shorter section.
+/// Bars of the busiest passage, within a busiest section and from where a phrase
+/// of 4 bars starts: the busiest 16 that are busy throughout and hardly less busy
+/// than the busiest 8; else those 8, around a section that is shorter.
 pub(crate) fn passage(
     bars: &Bars,
     cut: &[Run],
     busiest: &[bool],
 ) -> Option<std::ops::Range<usize>> {
     let busyness = Busyness::of(bars);
+    let sections = || cut.iter().zip(busiest).filter(|(_, busy)| **busy);
     let end = cut.last()?.to;
-    let mut found: Option<(f32, std::ops::Range<usize>)> = None;
-    for (run, _) in cut.iter().zip(busiest).filter(|(_, busy)| **busy) {
-        let length = match run.to - run.from {
-            LONG.. => LONG,
-            _ => SHORT.min(end),
-        };
-        let fits = run.to - run.from >= length;
-        let (first, last, step) = if fits {
+    let mut short: Option<(f32, usize)> = None;
+    let mut long: Option<(f32, usize)> = None;
+    let length = SHORT.min(end);
+    for (run, _) in sections() {
+        let (first, last, step) = if run.to - run.from >= length {
             (run.from, run.to - length, PHRASE)
         } else {
             let first = run.to.saturating_sub(length);
             (first, run.from.min(end - length).max(first), 1)
         };
         for from in (first..=last).step_by(step) {
-            let score = busyness.score(from, from + length);
-            if found.as_ref().is_none_or(|(best, _)| score > *best + 0.01) {
-                found = Some((score, from..from + length));
+            better(&mut short, busyness.score(from, from + length), from);
+        }
+        for from in (run.from..(run.to + 1).saturating_sub(LONG)).step_by(PHRASE) {
+            let score = busyness.score(from, from + LONG);
+            let even = (from..from + LONG)
+                .step_by(PHRASE)
+                .all(|phrase| busyness.score(phrase, phrase + PHRASE) >= score - EVEN);
+            if even {
+                better(&mut long, score, from);
             }
         }
     }
-    found.map(|(_, range)| range)
+    let (best, from) = short?;
+    match long {
+        Some((score, from)) if score >= best - EVEN => Some(from..from + LONG),
+        _ => Some(from..from + length),
+    }
+}
+
+fn better(found: &mut Option<(f32, usize)>, score: f32, from: usize) {
+    if found.is_none_or(|(best, _)| score > best + 0.01) {
+        *found = Some((score, from));
+    }
 }
 
 /// The loudest stretch of 25 s, or all of a shorter file; for files without bars.
