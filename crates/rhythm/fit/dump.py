@@ -7,7 +7,7 @@ import judge as J
 GRID=sys.argv[1]; OUT=sys.argv[2]; which=sys.argv[3]; split=sys.argv[4]
 os.makedirs(OUT,exist_ok=True)
 its=J.items(which,split)
-if which=='a': # one variant a file: half of the files whole, half cut
+if which=='a' and not os.environ.get('ALL'): # one variant a file: half of the files whole, half cut
     its=[it for i,it in enumerate(its) if (i//2)%2==(it[1]>0)]
 part=[int(x) for x in os.environ.get('PART','0/1').split('/')]
 for n,(f,c,t) in enumerate(its):

@@ -59,6 +59,24 @@ fn drift_gives_a_list_of_beats() {
     let real = grid.beats_s.iter().filter(|&&t| near(t, &truth_s)).count();
     assert!(found as f64 > 0.95 * truth_s.len() as f64, "{found}");
     assert!(real as f64 > 0.95 * grid.beats_s.len() as f64, "{real}");
+    let bars_s = grid.bars_s(60.0);
+    assert!(bars_s.len() > 20, "{}", bars_s.len());
+    assert!(bars_s.iter().all(|bar| grid.beats_s.contains(bar)));
+}
+
+#[test]
+fn crackle_has_no_grid() {
+    let mut noise = crate::drums::noise(3);
+    let mut samples = vec![0.0; 40 * RATE_HZ as usize];
+    let click = burst(0.004, 0.5, true);
+    for _ in 0..240 {
+        let start = ((0.5 + 0.5 * noise()) * 39.0 * f64::from(RATE_HZ)) as usize;
+        for (out, x) in samples[start..].iter_mut().zip(&click) {
+            *out += x;
+        }
+    }
+    let grid = grid_of(&samples, &TempoSettings::default());
+    assert_eq!(grid.kind, GridKind::CannotTell);
 }
 
 #[test]
