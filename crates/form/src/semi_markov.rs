@@ -158,3 +158,46 @@ fn log_sum(values: impl Iterator<Item = f64> + Clone) -> f64 {
             .sum::<f64>()
             .ln()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::weights_mix::WEIGHTS;
+
+    /// Runs that end or start at bar 6 are worth more.
+    fn lattice() -> Lattice<'static> {
+        let worth = |bar: usize| if bar == 6 { 8.0 } else { 0.0 };
+        let runs = (0..=20)
+            .map(|to| {
+                (0..to)
+                    .map(|from| [worth(from) + worth(to) - 12.0; KINDS])
+                    .collect()
+            })
+            .collect();
+        Lattice {
+            bars: 20,
+            weights: &WEIGHTS,
+            runs,
+        }
+    }
+
+    #[test]
+    fn forward_and_backward_sums_agree() {
+        // the first bar starts a section for certain, which the two sums only say
+        // where they add up to the same total
+        let likely = lattice().boundaries();
+        assert!((likely[0] - 1.0).abs() < 1e-9, "{}", likely[0]);
+        assert!(likely.iter().all(|p| (0.0..=1.0).contains(p)));
+    }
+
+    #[test]
+    fn the_best_cut_is_where_the_scores_say() {
+        let lattice = lattice();
+        let cut = lattice.best();
+        let starts: Vec<usize> = cut.iter().map(|run| run.from).collect();
+        assert_eq!((starts, cut[1].to), (vec![0, 6], 20));
+        let likely = lattice.boundaries();
+        let other = likely[1..].iter().enumerate().filter(|(i, _)| *i != 5);
+        assert!(likely[6] > 0.9 && other.map(|(_, p)| p).sum::<f64>() < 0.5);
+    }
+}
