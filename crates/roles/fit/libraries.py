@@ -2,7 +2,7 @@
 hydrogen-drumkits, hydrogen-data, lmms-common (one-shots by file name),
 timgm6mb-soundfont and csound-soundfont (phrases through fluidsynth), flite and
 espeak-ng (speech, sung with pyworld). None of them is a source of the sessions
-and one-shots that judge."""
+and one-shots that judge; fluid-soundfont-gm, which is one, is left out."""
 import glob, os, re, subprocess, tempfile
 import numpy as np
 import soundfile as sf

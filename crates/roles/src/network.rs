@@ -1,11 +1,16 @@
 //! The classifier: small networks of one hidden layer, averaged.
 //!
-//! `network.bin` is written by `fit/fit.py`, which says how it was fitted. It
-//! holds, little-endian: by how much single sounds are told less surely, `f32`; the middle and the inverse spread of every figure as
-//! `f32`; then for each network its two layers, weights row by row and then
-//! offsets, each as an `f32` step and `i16` multiples of it. The temperature that
-//! makes probabilities hold (Guo et al., "On Calibration of Modern Neural
-//! Networks", ICML 2017) is in the last layer.
+//! `network.bin` is written by `fit/fit.py` from tracks that `fit/make_tracks.py`
+//! made (seeds 1, 11 and 21: synthesis, one-shots and sound fonts of Debian
+//! packages, speech made to sing) and from demo sessions of eight styles (seeds 1
+//! to 6). Recorded sessions and one-shots only judge it (`fit/judge.py`).
+//!
+//! The file holds, little-endian: by how much single sounds are told less surely,
+//! `f32`; the middle and the inverse spread of every figure as `f32`; then for
+//! each network its two layers, weights row by row and then offsets, each as an
+//! `f32` step and `i16` multiples of it. The temperature that makes probabilities
+//! hold (Guo et al., "On Calibration of Modern Neural Networks", ICML 2017) is in
+//! the last layer.
 
 use crate::timbre_features::FEATURES;
 use cupel_units::Role;
