@@ -1,6 +1,6 @@
 """Fits the weights of src/sureness_weights.rs.
 
-    cargo run --profile checked -p cupel-layers --example folds -- demo FOLDS 1 60
+    cargo run --profile checked -p cupel-layers --example folds -- demo FOLDS 1 40
     cargo run --profile checked -p cupel-layers --example judge -- --traits FOLDS/*.folds > all.jsonl
     python3 fit.py all.jsonl... > ../src/sureness_weights.rs
 

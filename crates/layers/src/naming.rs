@@ -17,6 +17,9 @@ pub(crate) struct Heard<'a> {
 
 /// Highest upper edge of a kick's body.
 const LOW_HZ: f64 = 260.0;
+/// A struck sound that reaches under this is a kick or a bass, however far up its
+/// click goes.
+const LOW_EDGE_HZ: f64 = 100.0;
 /// Lowest lower edge of hats.
 const HIGH_HZ: f64 = 4_500.0;
 /// A high hit that is longer than this is an open hat.
@@ -28,7 +31,7 @@ const HIT_MS: f64 = 260.0;
 pub(crate) fn kind_of(one: &Heard<'_>, context: &LayerContext) -> LayerKind {
     let (low, high) = one.band_hz;
     let middle = (low * high).sqrt();
-    if middle < LOW_HZ {
+    if middle < LOW_HZ || (low < LOW_EDGE_HZ && !one.sustained) {
         return low_kind(one, context);
     }
     if one.sustained {
@@ -37,8 +40,8 @@ pub(crate) fn kind_of(one: &Heard<'_>, context: &LayerContext) -> LayerKind {
     if low > HIGH_HZ || middle > 1.4 * HIGH_HZ {
         let many = one.pattern.places.len() * 8 >= one.slots * one.pattern.bars * 5;
         return match (many, one.length_ms > OPEN_MS) {
-            (_, true) => LayerKind::OpenHat,
-            (true, false) => LayerKind::Shaker,
+            (true, _) => LayerKind::Shaker,
+            (false, true) => LayerKind::OpenHat,
             (false, false) => LayerKind::Hat,
         };
     }

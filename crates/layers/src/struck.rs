@@ -3,6 +3,7 @@
 use crate::bands::BANDS;
 use crate::candidate::Candidate;
 use crate::describe::band_of;
+use crate::fold::STEPS;
 use crate::nmf::Factors;
 use crate::places::pattern;
 use crate::rises::{EXPONENT, ROWS, Rises, VIEWS};
@@ -160,7 +161,9 @@ fn candidate(
         .map(|&at| power(gains[at % columns]))
         .sum();
     let kept = [kept[0] / total, kept[1] / total];
-    let length_ms = 1000.0 * mix.step_s * length_steps(kept);
+    // a hit is not longer than the way to the next one
+    let to_next = (found.bars * mix.slots * STEPS) as f64 / found.places.len() as f64;
+    let length_ms = 1000.0 * mix.step_s * length_steps(kept).min(to_next);
     let steps = length_ms / (1000.0 * mix.step_s);
     // weighted mean over the passage of what it adds
     let mean_power = f64::from(total * strength) * steps.min(16.0) / (span * 4) as f64;

@@ -19,6 +19,8 @@ pub(crate) const ORIGINS: usize = 50;
 /// Numbers about a candidate beside those kept.
 pub(crate) const CONTEXT: usize = 12;
 
+/// No layer is called surer: above this, trials did not bear sureness out.
+const MOST_SURE: f64 = 0.89;
 /// Group of every zone.
 const ZONE_GROUPS: [usize; ZONES.len()] = [0, 1, 2, 2, 3, 4, 4, 5, 5, 5, 6, 6, 6, 6];
 
@@ -95,7 +97,8 @@ pub(crate) fn calibrated(probability: f64, odds: f64, before: usize, group: usiz
     let p = probability.clamp(1e-4, 1.0 - 1e-4);
     let [by_beside, by_alone, by_rank] = SURE.map(f64::from);
     let sum = by_beside * (p / (1.0 - p)).ln() + by_alone * odds + by_rank * before as f64 / 10.0;
-    logistic(sum + f64::from(SURE_BIAS) + f64::from(SURE_BY_GROUP[group.min(GROUPS - 1)]))
+    let own = f64::from(SURE_BIAS) + f64::from(SURE_BY_GROUP[group.min(GROUPS - 1)]);
+    logistic(sum + own).min(MOST_SURE)
 }
 
 pub(crate) fn logistic(odds: f64) -> f64 {
