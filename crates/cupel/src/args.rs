@@ -98,6 +98,15 @@ pub(crate) enum Command {
         #[arg(long, value_enum, default_value = "f32")]
         format: Format,
     },
+    /// Write the reference's busiest passage at the session's tempo, to listen to.
+    #[command(after_help = help("cupel loop tracks --key session"))]
+    Loop {
+        #[command(flatten)]
+        session: SessionArg,
+        /// Transpose it too, by three semitones at most.
+        #[arg(long, value_enum)]
+        key: Option<LoopKey>,
+    },
     /// Make the demo session and run the whole path on it.
     #[command(after_help = help("cupel demo my-demo --seed 7"))]
     Demo {
@@ -230,4 +239,11 @@ pub(crate) enum Format {
 
 fn help(example: &str) -> String {
     format!("Example: {example}\n\n{CODES}")
+}
+
+/// What key a loop is in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum LoopKey {
+    /// That of the session.
+    Session,
 }

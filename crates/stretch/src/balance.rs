@@ -14,7 +14,10 @@ const MOST_DB: f64 = 6.0;
 /// Bands this far below the strongest are left alone, in decibels.
 const FAINT_DB: f64 = 80.0;
 
-/// How often the gains are corrected.
+/// Near enough, in decibels.
+const NEAR_DB: f64 = 0.1;
+
+/// How often the gains are corrected at most.
 const ROUNDS: usize = 4;
 
 /// Lays the loop so that its third octaves are those of the passage.
@@ -30,10 +33,19 @@ pub(crate) fn render(passage: &Passage, parts: &Parts, rate_hz: f64) -> Vec<Vec<
         let found = spectrum::third_octaves(&output, 0, passage.output_frames(), rate_hz);
         let strongest = wanted.iter().copied().fold(0.0, f64::max);
         let faint = strongest * libm::exp10(-FAINT_DB / 10.0);
-        for ((gain, wanted), found) in gains_db.iter_mut().zip(&wanted).zip(&found) {
-            if *wanted > faint && *found > 0.0 {
-                *gain = (*gain + 10.0 * libm::log10(wanted / found)).clamp(-MOST_DB, MOST_DB);
-            }
+        let lacking = wanted
+            .iter()
+            .zip(&found)
+            .map(|(wanted, found)| match found {
+                _ if *wanted <= faint || *found <= 0.0 => 0.0,
+                _ => 10.0 * libm::log10(wanted / found),
+            });
+        let lacking: Vec<f64> = lacking.collect();
+        if lacking.iter().all(|lacking_db| lacking_db.abs() < NEAR_DB) {
+            break;
+        }
+        for (gain_db, lacking_db) in gains_db.iter_mut().zip(&lacking) {
+            *gain_db = (*gain_db + lacking_db).clamp(-MOST_DB, MOST_DB);
         }
         output = vocoder::render(passage, parts, rate_hz, |hz| gain_at(&gains_db, hz));
     }

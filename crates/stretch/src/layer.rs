@@ -12,6 +12,9 @@ use crate::parts::Part;
 /// part of the power after it.
 const GOES_ON: f64 = 0.5;
 
+/// How far a turn goes back in one frame, in radians, once the hit is over.
+const BACK: f64 = 0.2;
+
 /// A middle of a frame: place in the passage, place in the output.
 pub(crate) type Middle = (i64, i64);
 
@@ -29,6 +32,10 @@ pub(crate) struct Layer<'a> {
     power_before: Vec<f64>,
     /// By how much each bin is turned, in radians.
     pub turn: Vec<f64>,
+    /// What the turn would be, had no hit begun anew: a tone goes back there.
+    free: Vec<f64>,
+    /// Power by bin just before the last hit that began anew; 0 where there is no way back.
+    tone: Vec<f64>,
     frame: Vec<f64>,
     last: Option<Middle>,
     part: Part,
@@ -57,6 +64,8 @@ impl<'a> Layer<'a> {
             power: vec![0.0; bins],
             power_before: vec![0.0; bins],
             turn: vec![0.0; bins],
+            free: vec![0.0; bins],
+            tone: vec![0.0; bins],
             frame: vec![0.0; length],
             last: None,
             part: Part::default(),
@@ -74,7 +83,7 @@ impl<'a> Layer<'a> {
         self.weight = vec![0.0; length];
         self.analyse(part.input.0);
         if self.last.is_some() {
-            self.turn_peaks(|layer, peak, turn| if layer.goes_on(peak) { turn } else { 0.0 });
+            self.turn_peaks(Self::begun);
         }
         self.last = Some((part.input.0, part.output.0));
     }
@@ -84,11 +93,7 @@ impl<'a> Layer<'a> {
         self.analyse(middle.0);
         let last = self.last.unwrap_or(middle);
         let (input, output) = ((middle.0 - last.0) as f64, (middle.1 - last.1) as f64);
-        if input != output {
-            self.turn_peaks(|layer, peak, turn| {
-                turn + layer.frequency(peak, input) * (output - input)
-            });
-        }
+        self.turn_peaks(|layer, peak| layer.proceeded(peak, input, output));
         self.last = Some(middle);
     }
 
@@ -112,7 +117,10 @@ impl<'a> Layer<'a> {
             .turn
             .iter()
             .zip(self.gains)
-            .map(|(&turn, gain)| Complex::from_polar(gain * scale, turn))
+            .map(|(&turn, gain)| {
+                let (sine, cosine) = libm::sincos(turn);
+                Complex::new(cosine, sine) * (gain * scale)
+            })
             .collect();
         for (spectrum, sound) in self.spectra.iter().zip(&mut self.sound) {
             let mut turned: Vec<Complex<f64>> = spectrum
@@ -171,6 +179,8 @@ impl<'a> Layer<'a> {
             .zip(places())
             .map(|(window, place)| window * self.part.heard(place))
             .collect();
+        // A steady tone has the same power in a frame that is cut short.
+        let heard = gates.iter().sum::<f64>().powi(2).max(1e-9);
         for (channel, spectrum) in self.channels.iter().zip(&mut self.spectra) {
             for ((value, gate), place) in self.frame.iter_mut().zip(&gates).zip(places()) {
                 let index = usize::try_from(place).ok();
@@ -179,32 +189,104 @@ impl<'a> Layer<'a> {
             // The lengths are the plan's own, so this cannot fail.
             let _ = self.forward.process(&mut self.frame, spectrum);
             for (power, value) in self.power.iter_mut().zip(spectrum.iter()) {
-                *power += value.norm_sqr();
+                *power += value.norm_sqr() / heard;
             }
         }
     }
 
-    /// Turns each peak with all bins around it by what `turn` makes of its last turn.
-    fn turn_peaks(&mut self, turn: impl Fn(&Self, usize, f64) -> f64) {
-        let mut turns = Vec::with_capacity(self.turn.len());
+    /// Turns each peak with all bins around it as `turn` says: turn, free turn, and the
+    /// bin whose tone it goes back to, where there is one.
+    fn turn_peaks(&mut self, turn: impl Fn(&Self, usize) -> Turned) {
+        let bins = self.turn.len();
+        let (mut turns, mut frees) = (Vec::with_capacity(bins), Vec::with_capacity(bins));
+        let mut tones = self.tone.clone();
         let peaks = peaks(&self.power);
         for (index, &peak) in peaks.iter().enumerate() {
             let to = match peaks.get(index + 1) {
                 Some(&next) => lowest(&self.power, peak, next),
-                None => self.turn.len(),
+                None => bins,
             };
-            let old = self.turn.get(peak).copied().unwrap_or(0.0);
-            turns.resize(to, turn(self, peak, old));
+            let turned = turn(self, peak);
+            let region = turns.len()..to;
+            match turned.way {
+                Way::Same => {}
+                Way::Lost => tones
+                    .get_mut(region)
+                    .into_iter()
+                    .for_each(|tones| tones.fill(0.0)),
+                Way::Back => {
+                    for (tone, power) in tones
+                        .iter_mut()
+                        .zip(&self.power_before)
+                        .take(to)
+                        .skip(region.start)
+                    {
+                        *tone = *power;
+                    }
+                }
+            }
+            turns.resize(to, turned.turn);
+            frees.resize(to, turned.free);
         }
-        self.turn = turns;
+        (self.turn, self.free, self.tone) = (turns, frees, tones);
+    }
+
+    /// The turn of a peak in the first frame of a part.
+    fn begun(&self, peak: usize) -> Turned {
+        let at = |values: &[f64]| values.get(peak).copied().unwrap_or(0.0);
+        let (turn, tone) = (at(&self.turn), at(&self.tone));
+        let free = if tone > 0.0 { at(&self.free) } else { turn };
+        if self.goes_on(peak) {
+            Turned {
+                turn,
+                free,
+                way: Way::Same,
+            }
+        } else {
+            Turned {
+                turn: 0.0,
+                free,
+                way: Way::Back,
+            }
+        }
+    }
+
+    /// The turn of a peak after `input` frames of the passage became `output`.
+    fn proceeded(&self, peak: usize, input: f64, output: f64) -> Turned {
+        let at = |values: &[f64]| values.get(peak).copied().unwrap_or(0.0);
+        let more = match input == output {
+            true => 0.0,
+            false => self.frequency(peak, input) * (output - input),
+        };
+        let (turn, free) = (at(&self.turn) + more, at(&self.free) + more);
+        let tone = near(&self.tone, peak);
+        if tone <= 0.0 || tone < GOES_ON * at(&self.power) {
+            return Turned {
+                turn,
+                free,
+                way: Way::Same,
+            };
+        }
+        // The tone is what sounds again: it goes back to where it would have been.
+        let off = (free - turn) - TAU * ((free - turn) / TAU).round();
+        if off.abs() <= BACK {
+            Turned {
+                turn: turn + off,
+                free: turn + off,
+                way: Way::Lost,
+            }
+        } else {
+            Turned {
+                turn: turn + BACK * off.signum(),
+                free,
+                way: Way::Same,
+            }
+        }
     }
 
     /// Whether what sounds at a peak sounded before the onset.
     fn goes_on(&self, peak: usize) -> bool {
-        let around = peak.saturating_sub(1)..(peak + 2).min(self.power.len());
-        let before = self.power_before.get(around).unwrap_or(&[]);
-        let now = self.power.get(peak).copied().unwrap_or(0.0);
-        before.iter().copied().fold(0.0, f64::max) >= GOES_ON * now
+        near(&self.power_before, peak) >= GOES_ON * self.power.get(peak).copied().unwrap_or(0.0)
     }
 
     /// The frequency at a peak in radians a frame, from how its phase moved in all
@@ -223,6 +305,34 @@ impl<'a> Layer<'a> {
         let off = libm::atan2(moved.im, moved.re) - middle * hop;
         middle + (off - TAU * (off / TAU).round()) / hop
     }
+}
+
+/// How a peak is turned.
+struct Turned {
+    turn: f64,
+    free: f64,
+    way: Way,
+}
+
+/// Whether a tone has a way back to its free turn.
+enum Way {
+    /// As it was.
+    Same,
+    /// From now on, to the tone of the frame before.
+    Back,
+    /// It is there.
+    Lost,
+}
+
+/// The highest of a bin and its neighbours.
+fn near(power: &[f64], bin: usize) -> f64 {
+    let around = bin.saturating_sub(1)..(bin + 2).min(power.len());
+    power
+        .get(around)
+        .unwrap_or(&[])
+        .iter()
+        .copied()
+        .fold(0.0, f64::max)
 }
 
 /// The second half first.

@@ -39,9 +39,10 @@ pub(crate) struct Part {
 }
 
 impl Part {
-    /// How much of a place in the passage the part hears: its own sound alone.
+    /// How much of a place in the passage the part hears: its own sound alone. The root
+    /// of what sounds, because frames are gated twice: before and after they are turned.
     pub fn heard(&self, place: i64) -> f64 {
-        self.gate(place, self.input)
+        self.gate(place, self.input).sqrt()
     }
 
     /// How much of the part sounds at a place in the output.

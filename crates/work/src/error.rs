@@ -67,6 +67,24 @@ pub enum WorkError {
         /// How to export so that it can be judged.
         how_to_export: Option<String>,
     },
+    /// A step needs a reference and there is none.
+    #[error("the session has no reference")]
+    NoReference,
+    /// A step needs beats and bars and they cannot be told.
+    #[error("cannot tell the beats and bars of the {which}")]
+    NoGrid {
+        /// `session` or `reference`.
+        which: &'static str,
+    },
+    /// There is no passage that sounds.
+    #[error("the passage of the {which} is silent")]
+    NothingToLoop {
+        /// `session` or `reference`.
+        which: &'static str,
+    },
+    /// Stretching the reference.
+    #[error("cannot stretch the reference: {0}")]
+    Stretch(#[from] cupel_stretch::StretchError),
     /// The session file.
     #[error(transparent)]
     Session(#[from] SessionError),
@@ -124,6 +142,27 @@ impl WorkError {
                 Some(how) => format!("{how}; or go on at your own risk with --anyway"),
                 None => "export the tracks again, or go on at your own risk with --anyway".into(),
             }),
+            Self::NoReference => Some("name one: cupel open FOLDER --reference FILE".into()),
+            Self::NoGrid { which } => {
+                let table = if *which == "session" {
+                    "[music]"
+                } else {
+                    "[reference.music]"
+                };
+                Some(format!(
+                    "set tempo_bpm and downbeat_s under {table} in the session file"
+                ))
+            }
+            Self::NothingToLoop { which } => {
+                let table = if *which == "session" {
+                    "[passage]"
+                } else {
+                    "[reference.passage]"
+                };
+                Some(format!(
+                    "set start_s and end_s under {table} in the session file"
+                ))
+            }
             Self::Survey(error) => error.hint(),
             Self::Audio(error) => error.hint(),
             Self::Render(error) => error.hint(),

@@ -4,6 +4,7 @@ mod assay;
 mod balance;
 mod cache;
 mod demo;
+mod loop_reference;
 mod measure;
 mod next;
 mod open;
@@ -59,6 +60,9 @@ pub(crate) fn run(args: &Args) -> Result<Exit, Failure> {
         }
         Command::Render { session, format } => {
             render::run(session.path.as_deref(), *format, common)
+        }
+        Command::Loop { session, key } => {
+            loop_reference::run(session.path.as_deref(), key.is_some(), common)
         }
         Command::Demo { folder, seed, make } => demo::run(folder, *seed, make, common),
         Command::Cache { clear } => cache::run(*clear, common),

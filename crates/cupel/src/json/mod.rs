@@ -2,6 +2,7 @@
 
 pub(crate) mod assay;
 pub(crate) mod balance;
+pub(crate) mod looped;
 pub(crate) mod measure;
 pub(crate) mod music;
 pub(crate) mod open;

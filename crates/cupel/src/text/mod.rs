@@ -3,6 +3,7 @@
 pub(crate) mod assay;
 pub(crate) mod balance;
 pub(crate) mod demo;
+pub(crate) mod looped;
 pub(crate) mod measure;
 pub(crate) mod open;
 pub(crate) mod render;

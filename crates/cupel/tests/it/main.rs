@@ -11,6 +11,7 @@ mod balance;
 mod balance_levels;
 mod cache;
 mod help;
+mod looping;
 mod made_mix;
 mod measure;
 mod next;
