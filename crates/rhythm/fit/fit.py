@@ -62,7 +62,7 @@ for d in D:
     i=1 if k=='drift' else 0
     if len(d['offers'])<=i or not len(d['offers'][i]['P']): print('no offer',d['f'],k); continue
     o=d['offers'][i]; okq,ok,lab,tem=label(d,o)
-    S.append(dict(d=d,o=o,okq=okq,ok=ok,lab=lab,tem=tem,kind=k,seed=seed(d),w=.6 if k in('nokick','nodrums') else 1.))
+    S.append(dict(d=d,o=o,okq=okq,ok=ok,lab=lab,tem=tem,kind=k,seed=seed(d),w=(.6 if k in('nokick','nodrums') else 1.)*(2. if '/p/' in d['f'] else 1.)))
 print(len(S),'with a grid; right candidate in all:',{k:(round(np.mean([s['okq'].any() for s in S if s['kind']==k]),3),sum(s['kind']==k for s in S)) for k in set(s['kind'] for s in S)})
 print('missing:',[('/'.join(s['d']['f'].split('/')[-2:]),s['d']['t']['tempo_bpm'],s['d']['t'].get('genre')) for s in S if not s['okq'].any() and s['kind']!='drift'][:20])
 def train(tr):
