@@ -94,7 +94,8 @@ pub(crate) fn fingerprint(bytes: &[u8]) -> u64 {
     })
 }
 
-#[cfg(all(test, unix))]
+#[cfg(unix)]
+#[cfg(test)]
 mod tests {
     use super::*;
 

@@ -114,7 +114,7 @@ fn onset(take: &Take<'_>, at_s: f64) -> Option<f64> {
         (step, rise)
     });
     let (step, rise) = rises.max_by(|a, b| a.1.total_cmp(&b.1))?;
-    (rise >= RISE_DB).then(|| step as f64 * STEP_S - before_s)
+    (rise >= RISE_DB).then_some(step as f64 * STEP_S - before_s)
 }
 
 /// Loudest 2 ms from 25 to 5 ms before a time beside the loudest of the 15 ms after,
