@@ -1,8 +1,8 @@
 //! `cupel loop` on an opened session: asked, and its file judged.
 //!
-//! Of the answer are read: `file`; `tempo_bpm` of the loop; where the passage
-//! starts in the reference, `passage.start_s` or `from.start_s`; and `semitones`, 0 if
-//! absent. They stand at the top or under `loop`.
+//! Of the answer are read: `reference.file`, `reference.start_s` and `end_s` (times of
+//! the source) and `transposed_semitones`, 0 if absent. Tempo and beats are the true
+//! ones, so that a loop that starts off the beat is late.
 
 use std::path::Path;
 
@@ -37,14 +37,16 @@ pub(crate) struct LoopCase {
     pub third_octave_db: Option<f64>,
 }
 
-/// Asks for a loop; `Err` says in words why there is none.
+/// Asks for a loop of a session of known tempo; `Err` says in words why there is
+/// none.
 pub(crate) fn ask(
     work: &Work,
     place: &Path,
-    session: &str,
+    session: (&str, f64),
     reference: (&Path, &TrueMusic),
     in_key: bool,
 ) -> Result<Result<LoopCase, String>, XtaskError> {
+    let (session, tempo_bpm) = session;
     let mut words = vec!["loop", session];
     if in_key {
         words.extend(["--key", "session"]);
@@ -53,22 +55,28 @@ pub(crate) fn ask(
         Ok(document) => document,
         Err(said) => return Ok(Err(said)),
     };
-    let Some((file, tempo_bpm, start_s, semitones)) = facts(&document) else {
+    let Some(facts) = facts(&document) else {
         return Ok(Err(
-            "the answer of `cupel loop` names no file, tempo or start".to_owned(),
+            "the answer of `cupel loop` names no file or no passage".to_owned(),
         ));
     };
-    let (made, made_hz) = mono(&place.join(file), 0.0, f64::INFINITY)?;
-    // as much of the passage as the loop holds, and a little more
-    let length_s = made.len() as f64 / made_hz * tempo_bpm / reference.1.tempo_bpm + 0.1;
-    let (passage, passage_hz) = mono(reference.0, start_s, length_s)?;
+    let (heard, truth) = reference;
+    let beats = ((facts.start_s - truth.first_downbeat_s) / truth.beat_s()).round();
+    let start_s = truth.first_downbeat_s + beats * truth.beat_s();
+    let length_s = facts.end_s - facts.start_s;
+    let inside = Path::new(session).parent().unwrap_or(Path::new(""));
+    // the passage once: it may be played again to fill the loop
+    let once_s = length_s * truth.tempo_bpm / tempo_bpm;
+    let (made, made_hz) = mono(&place.join(inside).join(&facts.file), 0.0, once_s)?;
+    let (passage, passage_hz) = mono(heard, start_s, length_s + 0.1)?;
+    let semitones = facts.semitones;
     let take = |samples, sample_rate_hz, tempo_bpm| Take {
         samples,
         sample_rate_hz,
         tempo_bpm,
     };
     let reading = read(
-        &take(&passage, passage_hz, reference.1.tempo_bpm),
+        &take(&passage, passage_hz, truth.tempo_bpm),
         &take(&made, made_hz, tempo_bpm),
         semitones,
     );
@@ -88,19 +96,22 @@ pub(crate) fn ask(
     }))
 }
 
-/// File, tempo, start in the reference, semitones.
-fn facts(document: &Value) -> Option<(String, f64, f64, f64)> {
-    let inside = document.get("loop").unwrap_or(document);
-    let number = |paths: &[&str]| {
-        let mut found = paths.iter().filter_map(|path| inside.pointer(path));
-        found.find_map(Value::as_f64)
-    };
-    Some((
-        inside.get("file")?.as_str()?.to_owned(),
-        number(&["/tempo_bpm"])?,
-        number(&["/passage/start_s", "/from/start_s"])?,
-        number(&["/semitones"]).unwrap_or(0.0),
-    ))
+#[derive(Clone, Debug, PartialEq)]
+struct Facts {
+    file: String,
+    start_s: f64,
+    end_s: f64,
+    semitones: f64,
+}
+
+fn facts(document: &Value) -> Option<Facts> {
+    let number = |path: &str| document.pointer(path).and_then(Value::as_f64);
+    Some(Facts {
+        file: document.pointer("/reference/file")?.as_str()?.to_owned(),
+        start_s: number("/reference/start_s")?,
+        end_s: number("/reference/end_s")?,
+        semitones: number("/transposed_semitones").unwrap_or(0.0),
+    })
 }
 
 /// Middle of both sides, and the rate.
@@ -136,10 +147,13 @@ mod tests {
 
     #[test]
     fn an_answer_without_its_facts_is_none() {
-        let whole = json!({ "loop": { "file": "a.wav", "tempo_bpm": 124.0,
-            "passage": { "start_s": 12.5, "end_s": 40.0 } } });
-        assert_eq!(facts(&whole), Some(("a.wav".to_owned(), 124.0, 12.5, 0.0)));
-        assert_eq!(facts(&json!({ "file": "a.wav", "tempo_bpm": 124.0 })), None);
+        let whole = json!({ "reference": { "file": "a.wav", "start_s": 12.5, "end_s": 40.0 } });
+        let read = facts(&whole).unwrap();
+        assert_eq!(
+            (read.file.as_str(), read.start_s, read.semitones),
+            ("a.wav", 12.5, 0.0)
+        );
+        assert_eq!(facts(&json!({ "reference": { "file": "a.wav" } })), None);
         assert_eq!(facts(&Value::Null), None);
     }
 }

@@ -120,9 +120,10 @@ pub(crate) fn case(work: &Work, place: &Path, folder: &Path) -> Result<SessionCa
         });
         case.reference = Some(reference.music.clone());
         let record = (folder.join(&reference.file), &reference.music);
+        let opened = ("own/session.toml", truth.music.tempo_bpm);
         for in_key in [false, true] {
             let heard = (record.0.as_path(), record.1);
-            match looped::ask(work, place, "own/session.toml", heard, in_key)? {
+            match looped::ask(work, place, opened, heard, in_key)? {
                 Ok(made) => case.loops.push(made),
                 Err(said) => case.no_loop = Some(said),
             }
