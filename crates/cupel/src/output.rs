@@ -7,6 +7,7 @@ use cupel_work::WorkError;
 use serde::Serialize;
 
 use crate::exit::Exit;
+use crate::json::formatter::Lines;
 
 /// A command that could not be done.
 #[derive(Debug)]
@@ -66,9 +67,12 @@ pub(crate) fn print_failure(failure: &Failure) {
 
 /// Prints a document as JSON, alone on standard output.
 pub(crate) fn print_json<T: Serialize>(document: &T) -> Result<(), Failure> {
-    let text =
-        serde_json::to_string_pretty(document).map_err(|error| Failure::new(&error, None))?;
-    print_text(&text)
+    let mut text = Vec::new();
+    let mut serializer = serde_json::Serializer::with_formatter(&mut text, Lines::default());
+    document
+        .serialize(&mut serializer)
+        .map_err(|error| Failure::new(&error, None))?;
+    print_text(&String::from_utf8_lossy(&text))
 }
 
 /// Prints text on standard output; a reader that went away is no failure.

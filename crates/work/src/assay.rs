@@ -10,7 +10,7 @@ use crate::element::elements_of;
 use crate::session_music::figures_and_music;
 use crate::trusting::judge_tracks;
 use crate::{
-    Context, Kick, MixFigures, Musical, Passages, Place, Surveyed, WorkError, music_of_file,
+    Bars, Context, Kick, MixFigures, Musical, Passages, Place, Surveyed, WorkError, music_of_file,
 };
 
 /// A session that has been judged and measured.
@@ -34,6 +34,8 @@ pub struct Assayed {
     pub reference_music: Option<Musical>,
     /// The passages compared; `None` where there is nothing to compare.
     pub passages: Option<Passages>,
+    /// The passages over their bars: bar maps, layers. `None` without a grid.
+    pub bars: Option<Bars>,
     /// Mix and reference by band, at equal loudness.
     pub bands: Vec<BandDifference>,
     /// The distance in its parts.
@@ -67,6 +69,11 @@ pub fn assay(place: &Place, context: &Context<'_>) -> Result<Assayed, WorkError>
         reference_music.as_ref().map(|music| &music.form),
     );
     let passages = Passages::of(&surveyed, &plan, &mix, forms, context)?;
+    let musics = (&music, reference_music.as_ref());
+    let bars = match &passages {
+        Some(passages) => Bars::of(&surveyed, &plan, &elements, passages, musics, context)?,
+        None => None,
+    };
     let sides = passages
         .as_ref()
         .and_then(|p| Some((&p.mix, &p.reference.as_ref()?.summary)));
@@ -85,6 +92,7 @@ pub fn assay(place: &Place, context: &Context<'_>) -> Result<Assayed, WorkError>
         music,
         reference_music,
         passages,
+        bars,
         bands,
         parts,
     })

@@ -9,6 +9,8 @@
 mod apart;
 mod assay;
 mod balance;
+mod bar_read;
+mod bars;
 mod beats;
 mod context;
 mod element;
@@ -35,6 +37,7 @@ mod trusting;
 
 pub use assay::{Assayed, assay};
 pub use balance::{BalanceOptions, Balanced, Predicted, balance};
+pub use bars::{BarSide, Bars};
 pub use beats::Beats;
 pub use context::Context;
 pub use error::WorkError;

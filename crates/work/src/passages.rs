@@ -33,6 +33,12 @@ pub struct Passages {
 }
 
 impl Passages {
+    /// Gain on the reference that makes both passages equally loud, dB.
+    pub fn equal_loudness_db(&self) -> Option<f64> {
+        let reference = self.reference.as_ref()?;
+        Some(self.mix.integrated_lufs? - reference.summary.integrated_lufs?)
+    }
+
     /// Chooses and measures the passages; `None` where the session has no length.
     pub(crate) fn of(
         surveyed: &Surveyed,

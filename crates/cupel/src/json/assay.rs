@@ -2,6 +2,7 @@
 
 use cupel_audio::HealthNote;
 use cupel_compare::{BandDifference, Parts};
+use cupel_layers::Layer;
 use cupel_measure::Summary;
 use cupel_roles::Element;
 use cupel_session::Targets;
@@ -9,6 +10,7 @@ use cupel_trust::Trust;
 use cupel_work::{Assayed, FileState, Kick, Problem};
 use serde::Serialize;
 
+use crate::json::bars::{BarFacts, LayerFacts};
 use crate::json::music::MusicFacts;
 use crate::json::{TrackName, VERSION};
 
@@ -22,6 +24,10 @@ pub(crate) struct Document<'a> {
     tracks: Vec<TrackFacts<'a>>,
     /// Tracks of one role that sound together.
     elements: &'a [Element],
+    /// Layers of session and reference beside each other.
+    layers: Option<LayerFacts<'a>>,
+    /// The passages over their bars.
+    bar_map: Option<BarFacts<'a>>,
     /// Mix and reference by band, at equal loudness.
     bands: &'a [BandDifference],
     /// The distance in its parts.
@@ -42,6 +48,8 @@ struct Mix<'a> {
     passage_lufs: Option<f64>,
     #[serde(flatten)]
     music: MusicFacts,
+    /// What plays in the passage; `null` without a grid.
+    layers: Option<&'a [Layer]>,
 }
 
 #[derive(Debug, Serialize)]
@@ -53,6 +61,8 @@ struct Reference<'a> {
     passage_lufs: Option<f64>,
     #[serde(flatten)]
     music: MusicFacts,
+    /// What plays in the passage; `null` without a grid.
+    layers: Option<&'a [Layer]>,
 }
 
 #[derive(Debug, Serialize)]
@@ -83,6 +93,7 @@ impl<'a> Document<'a> {
                 targets: &surveyed.session.targets,
                 music: MusicFacts::of(&assayed.music).with_passage(passages.map(|p| p.stretch)),
                 passage_lufs: passages.and_then(|p| p.mix.integrated_lufs),
+                layers: assayed.bars.as_ref().map(|bars| &bars.mix.layers[..]),
             },
             reference: surveyed
                 .reference
@@ -91,6 +102,8 @@ impl<'a> Document<'a> {
             trust: &assayed.trust,
             tracks: tracks(assayed),
             elements: &assayed.elements,
+            layers: assayed.bars.as_ref().map(LayerFacts::of),
+            bar_map: assayed.bars.as_ref().map(BarFacts::of),
             bands: &assayed.bands,
             distance: &assayed.parts,
             problems: &surveyed.problems,
@@ -112,6 +125,10 @@ fn reference<'a>(file: &'a FileState, assayed: &'a Assayed) -> Reference<'a> {
             .unwrap_or_default()
             .with_passage(side.map(|side| side.stretch)),
         passage_lufs: side.and_then(|side| side.summary.integrated_lufs),
+        layers: assayed
+            .bars
+            .as_ref()
+            .and_then(|bars| Some(&bars.reference.as_ref()?.layers[..])),
     }
 }
 

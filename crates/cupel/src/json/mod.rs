@@ -2,6 +2,8 @@
 
 pub(crate) mod assay;
 pub(crate) mod balance;
+pub(crate) mod bars;
+pub(crate) mod formatter;
 pub(crate) mod looped;
 pub(crate) mod measure;
 pub(crate) mod music;

@@ -1,5 +1,6 @@
 //! What the answers say, in words and rows: shared by terminal and report.
 
+pub(crate) mod bar_map;
 mod curves;
 mod matters;
 pub(crate) mod music;

@@ -15,7 +15,7 @@ use cupel_work::WorkError;
 use crate::output::Failure;
 use crate::view::matters::{fine, matters};
 use crate::view::music::facts as facts_in_words;
-use crate::view::{State, curves, sentence, shown_name};
+use crate::view::{State, bar_map, curves, sentence, shown_name};
 
 /// Writes `cupel/report.html` beside the session, whole or not at all.
 pub(crate) fn write_report(state: &State<'_>) -> Result<(), Failure> {
@@ -54,8 +54,8 @@ fn report(state: &State<'_>) -> Report {
         standing: standing(state),
         worse: state.worse(),
         music: music(state),
-        layers: Vec::new(),
-        bar_map: None,
+        layers: bar_map::layers(state),
+        bar_map: bar_map::bar_map(state),
         passage: passage(state),
         spectrum: curves::spectrum(state),
         loudness: curves::loudness(state),

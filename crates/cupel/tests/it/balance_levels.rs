@@ -172,9 +172,9 @@ fn faders_go_to_the_references_balance() {
 }
 
 #[test]
-fn without_names_the_strongest_low_track_is_the_kick() {
+fn without_a_kick_the_strongest_low_track_is_the_anchor() {
     let folder = Folder::new();
-    for ((_, sound), name) in Folder::four().iter().zip(["w", "x", "y", "z"]) {
+    for ((_, sound), name) in Folder::four().iter().zip(["w", "x", "y", "z"]).skip(1) {
         folder.write(&format!("{name}.wav"), sound);
     }
     crate::support::write(&folder.beside("record.wav"), &Folder::reference());
@@ -184,17 +184,30 @@ fn without_names_the_strongest_low_track_is_the_kick() {
     let assay = folder.json(&["assay"]);
     let kick = &assay["session"]["kick"];
     assert_eq!(kick["found_by"], "strongest-low");
-    assert_eq!(kick["tracks"], serde_json::json!(["w"]));
+    assert_eq!(kick["tracks"], serde_json::json!(["x"]));
     let text = folder.run(&["assay"]).expect(0).out;
     assert!(text.contains("the strongest track below 120 Hz"), "{text}");
     let document = folder.json(&["balance", "--exact"]);
     let kick = number(&document["predicted"]["kick_peak_dbfs"]);
     assert!((kick + 12.0).abs() < 0.05, "{kick}");
     // Set in the session file, it is another.
-    folder.edit("name = \"tracks\"", "name = \"tracks\"\nkick = \"x\"");
+    folder.edit("name = \"tracks\"", "name = \"tracks\"\nkick = \"y\"");
     let assay = folder.json(&["assay"]);
     assert_eq!(assay["session"]["kick"]["found_by"], "set");
-    assert_eq!(assay["session"]["kick"]["tracks"], serde_json::json!(["x"]));
+    assert_eq!(assay["session"]["kick"]["tracks"], serde_json::json!(["y"]));
+}
+
+/// A kick is known by its sound, whatever its file is called.
+#[test]
+fn without_names_the_kick_is_known_by_its_sound() {
+    let folder = Folder::new();
+    for ((_, sound), name) in Folder::four().iter().zip(["w", "x", "y", "z"]) {
+        folder.write(&format!("{name}.wav"), sound);
+    }
+    folder.run(&["open", "."]).expect(0);
+    let assay = folder.json(&["assay"]);
+    assert_eq!(assay["session"]["kick"]["found_by"], "role");
+    assert_eq!(assay["session"]["kick"]["tracks"], serde_json::json!(["w"]));
 }
 
 /// The passage can be set for both sides.

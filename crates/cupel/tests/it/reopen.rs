@@ -14,9 +14,9 @@ fn reopened(folder: &Folder) -> Value {
 fn with_work() -> Folder {
     let folder = Folder::with_reference();
     folder.run(&["balance"]).expect(0);
-    folder.edit(
-        "role = \"pad\"",
-        "role = \"chords\" # these are chords, whatever the name",
+    folder.set_role(
+        "04 Pad.wav",
+        "\"chords\" # these are chords, whatever the name",
     );
     let text = folder.session();
     let pad = text.find("id = \"pad-fader\"").unwrap();

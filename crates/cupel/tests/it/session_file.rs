@@ -43,14 +43,14 @@ fn an_unknown_key() {
 #[test]
 fn an_unknown_role() {
     check(
-        "role = \"pad\"",
-        "role = \"pda\"",
+        "role = \"kick\"",
+        "role = \"kcik\"",
         &[
             "`role` is",
-            "pda",
+            "kcik",
             "did you mean",
             "allowed",
-            "pad",
+            "kick",
             "voice",
         ],
     );

@@ -129,6 +129,16 @@ impl Folder {
         fs::write(self.path("session.toml"), text.replace(old, new)).unwrap();
     }
 
+    /// Sets the role of the track with this file, whatever was found.
+    pub fn set_role(&self, file: &str, role: &str) {
+        let text = self.session();
+        let track = text.find(&format!("file = \"{file}\"")).unwrap();
+        let role_at = track + text[track..].find("role = ").unwrap();
+        let end = role_at + text[role_at..].find('\n').unwrap();
+        let text = format!("{}role = {role}{}", &text[..role_at], &text[end..]);
+        fs::write(self.path("session.toml"), text).unwrap();
+    }
+
     /// Adds text at the end of the session file.
     pub fn append(&self, text: &str) {
         fs::write(self.path("session.toml"), self.session() + text).unwrap();

@@ -70,13 +70,25 @@ pub fn hats(amplitude: f64, frames: usize) -> Sound {
     vec![rounded(sound.collect())]
 }
 
-/// Noise of the middle, swelling slowly, stereo and wide.
+/// A minor, equal temperament (ISO 16).
+const CHORD_HZ: [f64; 3] = [220.0, 261.626, 329.628];
+
+/// A chord in noise of the middle, swelling slowly, stereo and wide.
 pub fn pad(amplitude: f64, frames: usize) -> Sound {
     let side = |seed| {
         let soft = low_pass(&noise(seed, frames), 0.15);
         let sound = soft.iter().enumerate().map(|(n, x)| {
             let t = n as f64 / f64::from(RATE_HZ);
-            amplitude * (0.7 + 0.3 * (t * 2.1 + seed as f64).sin()) * x
+            let note = |hertz: f64| {
+                (1..=5)
+                    .map(|k| f64::from(k) * hertz)
+                    .map(|hertz| {
+                        (std::f64::consts::TAU * hertz * t + seed as f64).sin() * 220.0 / hertz
+                    })
+                    .sum::<f64>()
+            };
+            let chord = CHORD_HZ.iter().map(|&hertz| note(hertz)).sum::<f64>();
+            amplitude * (0.7 + 0.3 * (t * 2.1 + seed as f64).sin()) * (0.5 * x + 0.08 * chord)
         });
         rounded(sound.collect())
     };
