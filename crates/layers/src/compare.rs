@@ -2,8 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::layer::{Layer, LayerKind};
-use crate::matching::{LayerFacts, agreement, pair_up, shared_places};
+use crate::kinship::{counterparts, may_be_one};
+use crate::layer::Layer;
+use crate::matching::{LayerFacts, agreement, pair_where, shared_places};
 use crate::naming::{hertz, places_words};
 
 /// What a comparison of two layers says.
@@ -36,38 +37,14 @@ pub struct LayerPair {
     pub words: String,
 }
 
-/// A band in which the arrangement differs: no matter of mixing.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct ArrangementBand {
-    /// Low edge, Hz.
-    pub low_hz: f64,
-    /// High edge, Hz.
-    pub high_hz: f64,
-    /// Indices of the pairs it comes from.
-    pub pairs: Vec<usize>,
-    /// In words.
-    pub words: String,
-}
-
-/// Pairs of one family can stand in for each other.
-fn family(kind: LayerKind) -> u8 {
-    match kind {
-        LayerKind::Kick => 0,
-        LayerKind::Bass => 1,
-        LayerKind::Hit => 2,
-        LayerKind::Hat | LayerKind::OpenHat | LayerKind::Shaker => 3,
-        LayerKind::Notes | LayerKind::Voice => 4,
-        LayerKind::Pad => 5,
-    }
-}
-
 /// Puts the layers of a session and of its reference side by side: first what
-/// both have, then what is alike in kind, then the rest. In the reference's order,
-/// the session's extra layers last.
+/// both have, then what is alike in kind, then the rest. Kick, bass, hats, drums and
+/// tones are never each other, whatever their places and bands. In the reference's
+/// order, the session's extra layers last.
 pub fn compare_layers(session: &[Layer], reference: &[Layer]) -> Vec<LayerPair> {
     let own: Vec<LayerFacts> = session.iter().map(LayerFacts::from).collect();
     let other: Vec<LayerFacts> = reference.iter().map(LayerFacts::from).collect();
-    let shared = pair_up(&own, &other);
+    let shared = pair_where(&own, &other, |s, r| may_be_one(&session[s], &reference[r]));
     let mut partner: Vec<Option<(usize, Verdict)>> = vec![None; reference.len()];
     let mut taken = vec![false; session.len()];
     for &(s, r) in &shared {
@@ -79,7 +56,7 @@ pub fn compare_layers(session: &[Layer], reference: &[Layer]) -> Vec<LayerPair> 
             continue;
         }
         let alike = (0..session.len())
-            .filter(|&s| !taken[s] && family(session[s].kind) == family(layer.kind))
+            .filter(|&s| !taken[s] && counterparts(&session[s], layer))
             .max_by(|&a, &b| {
                 let places = |s: usize| shared_places(&own[s], &other[r]);
                 places(a).total_cmp(&places(b)).then(b.cmp(&a))
@@ -184,52 +161,8 @@ fn difference(session: &Layer, reference: &Layer) -> String {
     said.join("; ")
 }
 
-/// Bands whose difference is arrangement: those of missing, extra and different
-/// layers that are sure enough and within 20 dB of the loudest, less what a shared
-/// layer fills as loudly. Overlapping bands are joined; in rising order.
-pub fn arrangement_bands(
-    pairs: &[LayerPair],
-    session: &[Layer],
-    reference: &[Layer],
-) -> Vec<ArrangementBand> {
-    const SURE: f64 = 0.5;
-    const RANGE_DB: f64 = -20.0;
-    let mut bands: Vec<ArrangementBand> = Vec::new();
-    for (index, pair) in pairs.iter().enumerate() {
-        if pair.verdict == Verdict::Shared || pair.sure < SURE {
-            continue;
-        }
-        let own = pair.session.and_then(|s| session.get(s));
-        let other = pair.reference.and_then(|r| reference.get(r));
-        for layer in [own, other].into_iter().flatten() {
-            if layer.level_db >= RANGE_DB {
-                bands.push(ArrangementBand {
-                    low_hz: layer.band_hz.0,
-                    high_hz: layer.band_hz.1,
-                    pairs: vec![index],
-                    words: pair.words.clone(),
-                });
-            }
-        }
-    }
-    bands.sort_by(|a, b| a.low_hz.total_cmp(&b.low_hz));
-    let mut joined: Vec<ArrangementBand> = Vec::new();
-    for band in bands {
-        match joined.last_mut() {
-            Some(last) if band.low_hz <= last.high_hz => {
-                last.high_hz = last.high_hz.max(band.high_hz);
-                if !last.pairs.contains(&band.pairs[0]) {
-                    last.words = format!("{}; {}", last.words, band.words);
-                    last.pairs.extend(band.pairs);
-                }
-            }
-            _ => joined.push(band),
-        }
-    }
-    joined
-}
-
-/// Whether two layers are one by the rule of [`layer_matches`](crate::layer_matches).
+/// Whether two layers are one: by the rule of [`layer_matches`](crate::layer_matches),
+/// and of kinds that can be one.
 pub fn same_layer(one: &Layer, other: &Layer) -> bool {
-    agreement(&LayerFacts::from(one), &LayerFacts::from(other)) > 0.0
+    may_be_one(one, other) && agreement(&LayerFacts::from(one), &LayerFacts::from(other)) > 0.0
 }

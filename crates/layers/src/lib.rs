@@ -16,6 +16,7 @@
 //! True layers are known from tracks: [`layers_of_tracks`] on the fold of every
 //! track (or element) of the mix. [`score_layers`] pairs both, each once.
 
+mod arrangement;
 mod bands;
 mod candidate;
 mod choice;
@@ -24,6 +25,7 @@ mod describe;
 mod find;
 mod fold;
 mod held;
+mod kinship;
 mod layer;
 mod matching;
 mod meter;
@@ -43,9 +45,8 @@ mod tracks;
 mod turns;
 mod zones;
 
-pub use compare::{
-    ArrangementBand, LayerPair, Verdict, arrangement_bands, compare_layers, same_layer,
-};
+pub use arrangement::{ArrangementBand, arrangement_bands};
+pub use compare::{LayerPair, Verdict, compare_layers, same_layer};
 pub use find::find_layers;
 #[doc(hidden)]
 pub use find::traits_of_candidates;

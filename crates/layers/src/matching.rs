@@ -101,11 +101,20 @@ pub fn layer_matches(found: &LayerFacts, truth: &LayerFacts) -> bool {
 
 /// Pairs of indices that match, each index once, the best agreement first.
 pub fn pair_up(found: &[LayerFacts], truths: &[LayerFacts]) -> Vec<(usize, usize)> {
+    pair_where(found, truths, |_, _| true)
+}
+
+/// The same, of pairs that are allowed.
+pub(crate) fn pair_where(
+    found: &[LayerFacts],
+    truths: &[LayerFacts],
+    allowed: impl Fn(usize, usize) -> bool,
+) -> Vec<(usize, usize)> {
     let mut all: Vec<(f64, usize, usize)> = Vec::new();
     for (f, one) in found.iter().enumerate() {
         for (t, other) in truths.iter().enumerate() {
             let agreed = agreement(one, other);
-            if agreed > 0.0 {
+            if agreed > 0.0 && allowed(f, t) {
                 all.push((agreed, f, t));
             }
         }

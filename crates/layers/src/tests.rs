@@ -146,3 +146,24 @@ fn silence_has_no_layers() {
     let silent = [vec![0.0; 1000], vec![0.0; 1000]];
     assert!(find_layers(&fold(&[&silent]), &LayerContext::default()).is_empty());
 }
+
+#[test]
+fn a_bass_on_the_off_beats_is_not_a_kick_in_eighths() {
+    let kick = fold(&[&kick()]);
+    let layers = layers_of_tracks(&[("a", Role::Kick, &kick)]);
+    let mut bass = layers[0].clone();
+    bass.kind = crate::LayerKind::Bass;
+    bass.places = vec![2, 6, 10, 14];
+    let mut eighths = layers[0].clone();
+    eighths.places = (0..8).map(|n| 2 * n).collect();
+    assert!(crate::layer_matches(
+        &LayerFacts::from(&bass),
+        &LayerFacts::from(&eighths)
+    ));
+    assert!(!crate::same_layer(&bass, &eighths));
+    let verdicts: Vec<Verdict> = compare_layers(&[bass], &[eighths])
+        .iter()
+        .map(|pair| pair.verdict)
+        .collect();
+    assert_eq!(verdicts, [Verdict::Missing, Verdict::Extra]);
+}
