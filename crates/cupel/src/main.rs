@@ -39,7 +39,7 @@ fn main() -> ExitCode {
     match commands::run(&args) {
         Ok(exit) => exit.into(),
         Err(failure) => {
-            output::print_failure(&failure);
+            output::print_failure(&failure, args.common.json);
             failure.exit.into()
         }
     }

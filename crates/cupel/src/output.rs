@@ -7,6 +7,7 @@ use cupel_work::WorkError;
 use serde::Serialize;
 
 use crate::exit::Exit;
+use crate::json::VERSION;
 use crate::json::formatter::Lines;
 
 /// A command that could not be done.
@@ -57,12 +58,31 @@ fn chain(error: &dyn Error) -> String {
     text
 }
 
-/// Prints a failure with its mend.
-pub(crate) fn print_failure(failure: &Failure) {
+/// Prints a failure with its mend; where JSON was asked for, as a document too.
+pub(crate) fn print_failure(failure: &Failure, json: bool) {
     eprintln!("error: {}", failure.message);
     if let Some(hint) = &failure.hint {
         eprintln!("hint: {hint}");
     }
+    if json {
+        let document = FailureDocument {
+            schema: "cupel/failure",
+            version: VERSION,
+            error: &failure.message,
+            hint: failure.hint.as_deref(),
+        };
+        // What cannot be printed has been said above.
+        let _ = print_json(&document);
+    }
+}
+
+/// What `--json` prints of a command that could not be done.
+#[derive(Debug, Serialize)]
+struct FailureDocument<'a> {
+    schema: &'static str,
+    version: u32,
+    error: &'a str,
+    hint: Option<&'a str>,
 }
 
 /// Prints a document as JSON, alone on standard output.

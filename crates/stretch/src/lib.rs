@@ -21,6 +21,7 @@ mod layer;
 mod onsets;
 mod parts;
 mod plan;
+mod same_grid;
 mod sinc;
 mod spectrum;
 mod steepest;
@@ -73,6 +74,11 @@ pub fn stretch(
 ) -> Result<Vec<Vec<f64>>, StretchError> {
     let passage = plan::Passage::cut(input, sample_rate_hz, plan)?;
     let rate_hz = f64::from(sample_rate_hz);
+    if plan.semitones == 0.0
+        && let Some(output) = same_grid::as_it_is(&passage, rate_hz)
+    {
+        return Ok(output);
+    }
     let map = TimeMap::new(&passage.anchors);
     let found = onsets::find(&passage.channels, rate_hz);
     let all: Vec<f64> = passage

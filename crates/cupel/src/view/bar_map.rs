@@ -114,7 +114,7 @@ pub(crate) fn layers(state: &State<'_>) -> Vec<LayerRow> {
         .map(|pair| {
             let [session, reference] = layers_of(bars, pair);
             LayerRow {
-                standing: standing(pair),
+                standing: standing(pair.verdict),
                 reference: reference.map(words),
                 session: session.map(words),
             }
@@ -122,12 +122,12 @@ pub(crate) fn layers(state: &State<'_>) -> Vec<LayerRow> {
         .collect()
 }
 
-fn standing(pair: &LayerPair) -> String {
-    match pair.verdict {
+fn standing(verdict: Verdict) -> String {
+    match verdict {
         Verdict::Shared => "in both".into(),
         Verdict::Missing => "only in the reference".into(),
         Verdict::Extra => "only in the session".into(),
-        Verdict::Different => format!("in both, but {}", pair.words),
+        Verdict::Different => "in both, not alike".into(),
     }
 }
 

@@ -250,3 +250,16 @@ fn unusable_samples_are_said() {
     assert!(number(&file["sample_peak_dbfs"]) < -5.9);
     assert!(health_codes(&file).contains(&"non-finite"), "{file:#}");
 }
+
+/// A command that could not be done says so in JSON too.
+#[test]
+fn a_failure_is_a_document() {
+    let folder = crate::support::Folder::new();
+    let run = folder.run(&["assay", "nowhere", "--json"]).expect(1);
+    let document: serde_json::Value = serde_json::from_str(&run.out).unwrap();
+    assert_eq!(document["schema"], "cupel/failure");
+    assert!(
+        document["error"].as_str().unwrap().contains("nowhere"),
+        "{document}"
+    );
+}

@@ -20,7 +20,7 @@ pub(crate) fn music(report: &Report) -> Markup {
             @if !report.layers.is_empty() {
                 h3 id="layers" { "What plays in the reference, and what here" }
                 p.quiet {
-                    "Read from the busiest passages, by ear of the program: names say no more than the sound bears. "
+                    "Heard in the busiest passages; names say no more than the sound bears. "
                     "Where one side has a layer and the other has not, the difference is one of arrangement, not of mix."
                 }
                 (scroll("Layers of reference and session", layers(&report.layers)))
