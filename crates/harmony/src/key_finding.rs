@@ -38,7 +38,7 @@ pub struct KeyCandidate {
 
 /// Finds the key of several tonal tracks that play together, or of one whole mix.
 ///
-/// A weighted sum of what is heard ([`KeyFeatures`]), the same weights on every
+/// A weighted sum of what is heard (`KeyFeatures`), the same weights on every
 /// tonic; weights and belief were fitted together, see `fit/fit.py`.
 pub fn find_key(tracks: &[&HarmonyFrames]) -> KeyFinding {
     let Some(features) = KeyFeatures::of(tracks).filter(|f| f.content > LEAST_CONTENT) else {
