@@ -4,7 +4,8 @@ use crate::form::{Section, SectionKind};
 use crate::rng::Rng;
 
 /// Draws the sections of a song of about `bars` bars (12 and more), one after the
-/// other: one or two drops, some after a false one; lengths of 2 to 16 bars.
+/// other: one or two drops, some after a false one; lengths of 2 to 16 bars. Two sections
+/// of one kind never touch.
 pub(crate) fn draw(bars: usize, rng: &mut Rng) -> Vec<Section> {
     use SectionKind::{Break, Build, Drop, Intro, Outro};
     let mut kinds = vec![Intro];
@@ -28,10 +29,10 @@ pub(crate) fn draw(bars: usize, rng: &mut Rng) -> Vec<Section> {
     let last = kinds.len() - 1;
     let mut lengths: Vec<usize> = (0..kinds.len())
         .map(|index| match kinds[index] {
-            // the stop of a false drop is short
-            Break if is_stop(&kinds, index) => *rng.pick(&[1, 2, 2, 4]),
+            // the stop of a false drop is short; of one bar it would be a fill
+            Break if is_stop(&kinds, index) => *rng.pick(&[2, 2, 4]),
             Drop => *rng.pick(&[8, 8, 12, 16]),
-            Build => *rng.pick(&[2, 4, 4, 8]),
+            Build => *rng.pick(&[4, 4, 8]),
             _ => *rng.pick(&[4, 4, 6, 8]),
         })
         .collect();
@@ -70,8 +71,10 @@ fn is_stop(kinds: &[SectionKind], index: usize) -> bool {
 fn fit(kinds: &[SectionKind], lengths: &mut [usize], bars: usize) {
     while lengths.iter().sum::<usize>() > bars {
         let Some(longest) = (0..lengths.len())
-            .filter(|&i| kinds[i] != SectionKind::Drop && lengths[i] > 2)
+            .filter(|&i| kinds[i] != SectionKind::Drop && lengths[i] > 4)
             .max_by_key(|&i| lengths[i])
+            .or_else(|| (0..lengths.len()).find(|&i| lengths[i] > 8))
+            .or_else(|| (0..lengths.len()).find(|&i| !is_stop(kinds, i) && lengths[i] > 2))
             .or_else(|| (0..lengths.len()).max_by_key(|&i| lengths[i]))
         else {
             return;

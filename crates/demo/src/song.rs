@@ -9,7 +9,7 @@ use crate::patterns::Drawn;
 use crate::rng::Rng;
 use crate::role::Role;
 use crate::samples::Samples;
-use crate::score::{self, Event, Layers, Sheet};
+use crate::score::{self, Event, Layers, Sheet, drawn_layers};
 use crate::settings::{Arrangement, DemoSettings, Key, Mode, Patterns};
 use crate::sound::{self, Booth};
 use crate::style::{Traits, traits_of};
@@ -210,7 +210,11 @@ impl Wish {
         let without_kick = drawn.as_ref().is_some_and(|drawn| drawn.kick.is_none());
         let mut roles = roles(settings, self.seed);
         roles.retain(|role| *role != Role::Kick || !without_kick);
-        let layers = Layers::draw(&sections, &roles, self.seed);
+        let layers = if settings.arrangement == Arrangement::Drawn && !settings.beatless {
+            drawn_layers(&sections, &roles, self.seed)
+        } else {
+            Layers::draw(&sections, &roles, self.seed)
+        };
         let sheet = Sheet {
             grid,
             sections: &sections,

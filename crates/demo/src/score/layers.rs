@@ -23,6 +23,11 @@ impl Layers {
         Self { bars }
     }
 
+    /// Of roles whose bars are known.
+    pub(crate) fn of(bars: Vec<(Role, Vec<bool>)>) -> Self {
+        Self { bars }
+    }
+
     pub(crate) fn plays(&self, role: Role, bar: usize) -> bool {
         self.bars
             .iter()
@@ -100,10 +105,6 @@ fn span(role: Role, section: &Section, rng: &mut Rng) -> (f64, f64) {
             Role::Lead if lucky => (0.5, 1.0),
             Role::ShakerLeft | Role::ShakerRight if lucky => (0.5, 1.0),
             _ => NONE,
-        },
-        SectionKind::Outro if section.loud => match role {
-            Role::Lead | Role::Voice | Role::Piano => NONE,
-            _ => ALL,
         },
         SectionKind::Outro => match role {
             Role::Lead | Role::Voice | Role::PadAir | Role::Piano => NONE,

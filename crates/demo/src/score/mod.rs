@@ -1,5 +1,6 @@
 //! Which notes each part plays.
 
+mod drawn_layers;
 mod drums;
 mod layers;
 mod music;
@@ -12,6 +13,7 @@ use crate::rng::Rng;
 use crate::role::Role;
 use crate::style::Traits;
 
+pub(crate) use drawn_layers::draw as drawn_layers;
 pub(crate) use drums::{IMPACT, RISER};
 pub(crate) use layers::Layers;
 
