@@ -7,8 +7,8 @@
 use std::time::Instant;
 
 use cupel_layers::{
-    FoldedSound, Layer, LayerContext, LayerFacts, LayerScore, TrueLayer, find_layers,
-    layers_of_tracks, score_layers, traits_of_candidates,
+    FoldedSound, Layer, LayerContext, LayerFacts, LayerScore, TrueLayer, arrangement_bands,
+    compare_layers, find_layers, layers_of_tracks, score_layers, traits_of_candidates,
 };
 use cupel_units::Role;
 
@@ -20,6 +20,8 @@ struct Case {
     truths: Vec<TrueLayer>,
     names: Vec<String>,
     found: Vec<Layer>,
+    /// The session's own elements.
+    own: Vec<Layer>,
 }
 
 fn main() -> Result<(), Any> {
@@ -32,7 +34,7 @@ fn main() -> Result<(), Any> {
     let mut find_s = 0.0;
     for file in args.iter().filter(|arg| !arg.starts_with('-')) {
         let folds: Folds = postcard::from_bytes(&std::fs::read(file)?)?;
-        let (truths, names) = truths_of(&folds);
+        let (truths, names, own) = truths_of(&folds);
         let mix = &folds.last().ok_or("empty")?.2;
         let start = Instant::now();
         let found = find_layers(mix, &LayerContext::default());
@@ -42,6 +44,7 @@ fn main() -> Result<(), Any> {
             truths,
             names,
             found,
+            own,
         });
     }
     let (mut right, mut chance) = (Total::default(), Total::default());
@@ -92,10 +95,37 @@ fn main() -> Result<(), Any> {
         let real = bin.iter().filter(|(_, real)| *real).count();
         println!("sure from {low}: {real}/{}", bin.len());
     }
+    print_comparison("own mix", &cases, 0);
+    print_comparison("another", &cases, 1);
     for (role, (found, of)) in by_role {
         println!("{role:16} {found}/{of}");
     }
     Ok(())
+}
+
+/// What a comparison says of every session and a mix: its own, where everything
+/// but `shared` and every band is wrong, or that of another one.
+fn print_comparison(title: &str, cases: &[Case], ahead: usize) {
+    let (mut verdicts, mut bands, mut octaves) = ([0usize; 4], 0usize, 0.0);
+    for (index, case) in cases.iter().enumerate() {
+        let other = &cases[(index + ahead) % cases.len()].found;
+        let pairs = compare_layers(&case.own, other);
+        for pair in &pairs {
+            verdicts[pair.verdict as usize] += 1;
+        }
+        for band in arrangement_bands(&pairs, &case.own, other) {
+            bands += 1;
+            octaves += (band.high_hz / band.low_hz).log2();
+        }
+    }
+    let count = cases.len() as f64;
+    let each = verdicts.map(|n| format!("{:.1}", n as f64 / count));
+    println!(
+        "beside {title}: shared, missing, extra, different {}; {:.1} bands of {:.1} octaves",
+        each.join(" "),
+        bands as f64 / count,
+        octaves / f64::max(bands as f64, 1.0)
+    );
 }
 
 fn next(low: f64) -> f64 {
@@ -165,7 +195,7 @@ fn facts_words(facts: &LayerFacts) -> String {
 }
 
 /// Elements: tracks of one role are one.
-fn truths_of(folds: &Folds) -> (Vec<TrueLayer>, Vec<String>) {
+fn truths_of(folds: &Folds) -> (Vec<TrueLayer>, Vec<String>, Vec<Layer>) {
     let mut roles: Vec<Role> = Vec::new();
     let mut groups: Vec<Vec<&FoldedSound>> = Vec::new();
     for (_, word, fold) in &folds[..folds.len() - 1] {
@@ -213,7 +243,7 @@ fn truths_of(folds: &Folds) -> (Vec<TrueLayer>, Vec<String>) {
             level_db: layer.level_db,
         });
     }
-    (truths, names)
+    (truths, names, layers)
 }
 
 fn role_of(word: &str) -> Option<Role> {
@@ -230,7 +260,7 @@ fn role_of(word: &str) -> Option<Role> {
 fn print_traits(files: &[String]) -> Result<(), Any> {
     for file in files {
         let folds: Folds = postcard::from_bytes(&std::fs::read(file)?)?;
-        let (truths, names) = truths_of(&folds);
+        let (truths, names, _) = truths_of(&folds);
         let mix = &folds.last().ok_or("empty")?.2;
         let candidates: Vec<serde_json::Value> = traits_of_candidates(mix)
             .into_iter()

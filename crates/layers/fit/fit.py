@@ -40,9 +40,12 @@ def prep(c):
     c['M']=agree(F,c['T'])[0]; c['y']=c['M'].max(1)>0; c['A'],c['S'],c['ov']=agree(F,F)
     c['mid']=(F['lo']+F['hi'])/2; c['oct']=F['hi']-F['lo']; c['wide']=np.array([x['traits'][8] for x in cs]); c['lev']=np.array([x['level_db'] for x in cs])
     c['g']=np.array([group(x['origin']) for x in cs]); c['sus']=np.array([x['origin']>=45 for x in cs]).astype(float); c['X']=np.array([feats(x) for x in cs])
-    c['tl']=np.array([t['level_db'] for t in c['truths']])
+    c['slots']=cs[0]['facts']['slots']; c['kick']=kicks(c); c['tl']=np.array([t['level_db'] for t in c['truths']])
 def logit(p): p=np.clip(p,1e-4,1-1e-4); return np.log(p/(1-p))
 NC=12
+def kicks(c):
+    # struck, below 150 Hz, on the one and mostly on beats
+    P=c['F']['P']; return (c['mid']<np.log2(150))&(c['sus']==0)&(2*P[:,::4].sum(1)>=P.sum(1))&(P[:,::c['slots']].sum(1)>0)
 def ctx(c,p,i,kept):
     x=np.zeros(NC); x[0]=logit(p[i])
     if not kept: return x
@@ -64,7 +67,7 @@ def walk(c,p,m2=None,tau=.5,tau1=.2,rows=None):
     kept=[];qs=[];used=set();claim={}
     for i in np.argsort(-p,kind='stable'):
         if p[i]<tau1: break
-        if c['lev'][i]<-24: continue
+        if c['lev'][i]<-24 or c['kick'][i] and c['kick'][kept].any(): continue
         x=ctx(c,p,i,kept); hit=None
         for j in np.argsort(-c['M'][i],kind='stable'):
             if c['M'][i,j]<=0: break

@@ -9,6 +9,8 @@ use crate::sureness_weights::KEEP;
 
 /// Layers this far under the loudest are left out.
 const RANGE_DB: f64 = 24.0;
+/// Highest middle of a kick's band.
+const KICK_HZ: f64 = 150.0;
 /// Less likely candidates are not looked at.
 const LEAST: f64 = 0.2;
 
@@ -37,6 +39,10 @@ pub(crate) fn choose(candidates: Vec<(Candidate, Layer)>) -> Vec<Layer> {
     all.sort_by(|a, b| b.odds.total_cmp(&a.odds));
     let mut kept: Vec<Weighed> = Vec::new();
     for mut one in all {
+        let second_kick = is_kick(&one.layer) && kept.iter().any(|other| is_kick(&other.layer));
+        if second_kick {
+            continue;
+        }
         let probability = beside(&context(&one, &kept));
         if probability > f64::from(KEEP) {
             one.layer.sure = calibrated(probability, one.odds, kept.len(), one.group);
@@ -44,6 +50,17 @@ pub(crate) fn choose(candidates: Vec<(Candidate, Layer)>) -> Vec<Layer> {
         }
     }
     kept.into_iter().map(|one| one.layer).collect()
+}
+
+/// A low hit on the first and mostly on beats; a mix has one of them.
+fn is_kick(layer: &Layer) -> bool {
+    let (places, slots) = (&layer.places, layer.slots.max(1));
+    let beats = places
+        .iter()
+        .filter(|&&place| place % slots % 4 == 0)
+        .count();
+    let on_one = places.iter().any(|&place| place % slots == 0);
+    !layer.sustained && middle(layer) < KICK_HZ.log2() && on_one && 2 * beats >= places.len()
 }
 
 fn middle(layer: &Layer) -> f64 {
