@@ -60,7 +60,7 @@ pub struct Form {
     pub sections: Vec<Section>,
     /// The busiest passage; `None` for an empty or silent file.
     pub passage: Option<Passage>,
-    /// Chance that the section boundaries are right (F of 0.8 and more at a tolerance
-    /// of one bar), 0 to 1; 0 without sections.
+    /// Chance that the section boundaries are right (F of those inside the file of
+    /// 0.8 and more at a tolerance of one bar), 0 to 1; 0 without sections.
     pub sure: f64,
 }
