@@ -1,9 +1,10 @@
 """Recorded sounds for fitting, from Debian packages with free licences:
 hydrogen-drumkits, hydrogen-data, lmms-common (one-shots by file name),
-timgm6mb-soundfont and csound-soundfont (phrases through fluidsynth), flite and
+timgm6mb-soundfont and csound-soundfont (phrases through fluidsynth), avldrums and
+freepats (single sounds), hydrogen-drumkits-effects (strummed chords), flite and
 espeak-ng (speech, sung with pyworld). None of them is a source of the sessions
 and one-shots that judge; fluid-soundfont-gm, which is one, is left out."""
-import glob, os, re, subprocess, tempfile
+import glob, os, re, struct, subprocess, tempfile
 import numpy as np
 import soundfile as sf
 from synthesis import SR
@@ -14,6 +15,10 @@ LMMS = "/usr/share/lmms/samples"
 RULES = [
     (r"empty|stomach|demo|hihat-semi|SemiOpen|choke|Drum_|VP Drum", None),
     (r"emptySample|beats_0|HH\d?_0|rs_0|BL_0|EE_Hat_(Low|Ring)", None),
+    (r"GuitarStrums/.*_(01|02|03|DOWN_..|UP_..)\.", None),
+    (r"GuitarStrums/.*", "guitar"),
+    (r"samples/basses/(bass|rave_bass|horror)", "bass"),
+    (r"samples/stringsnpads/(juno|korg|nord|orion|heaven|space)", "pad"),
     (r"open|OHH|_Op_|/ho_0|1 Op|opened", "open hat"),
     (r"hihat-closed|HiHatClosed|HatClosed|HatPedal|HiHatFoot|hhclosed|hhpedal|closehihat|CHH|Hat_Cl|Hat \d (Cl|Pd)|Hat_Closed|Hat_Pedal|Millo_Multi.*hh_|PowR_HH|hihat_closed|hihat_foot|pedalhihat|hhat-|hat-light", "closed hat"),
     (r"cowbell|agogo|/CB\d?_|mc_cb|conga|bongo|djembe|cajon|clave|clav0|woodblock|wood0|waterglass|kenkeni|sangban|dununba|EE_Click|VP Click|EE_Whistle|stick-\d|Stick-\d|stick_Woody|zap0|/misc/(dong|metalish|metronome|electric)|xFX|yFX", "percussion"),
@@ -51,7 +56,7 @@ def load(path):
 def one_shots():
     """{role: {library: [array]}}"""
     found = {}
-    paths = glob.glob(KITS + "/*/*") + glob.glob(LMMS + "/drums/*") + glob.glob(LMMS + "/misc/*") + glob.glob(LMMS + "/effects/*")
+    paths = glob.glob(KITS + "/*/*") + glob.glob(LMMS + "/drums/*") + glob.glob(LMMS + "/misc/*") + glob.glob(LMMS + "/effects/*") + glob.glob(LMMS + "/basses/*") + glob.glob(LMMS + "/stringsnpads/*")
     for path in sorted(paths):
         role = label(path)
         if role is None or not re.search(r"\.(wav|flac|ogg|aiff)$", path):
@@ -87,7 +92,50 @@ def midi(path, program, notes, bank_drum=False, bend=None):
     mid.save(path)
 
 
-FONTS = ["/usr/share/sounds/sf2/TimGM6mb.sf2", "/usr/share/sounds/sf2/sf_GMbank.sf2"]
+FONTS = ["/usr/share/sounds/sf2/TimGM6mb.sf2", "/usr/share/sounds/sf2/sf_GMbank.sf2",
+         "/usr/share/sounds/sf2/Red_Zeppelin_4_LV2.sf2"]
+PATCHES = "/usr/share/midi/freepats"
+
+
+def patch_samples(path, seconds=1.5):
+    """The samples of a Gravis patch file, loops played on; [(MIDI note, array)]."""
+    data = open(path, "rb").read()
+    if data[:10] != b"GF1PATCH11":
+        return []
+    count = data[198]
+    at, found = 239, []
+    for _ in range(count):
+        size, begin, end, rate, _, _, root = struct.unpack_from("<IIIHIII", data, at + 8)
+        mode = data[at + 55]
+        raw = data[at + 96:at + 96 + size]
+        at += 96 + size
+        if len(raw) < size or rate < 4000:
+            break
+        x = np.frombuffer(raw[:size // 2 * 2], "<i2").astype(float) if mode & 1 else np.frombuffer(raw, np.int8).astype(float)
+        if mode & 2:
+            x = x - 32768 * np.sign(x) if mode & 1 else x - 128 * np.sign(x)
+        width = 2 if mode & 1 else 1
+        begin, end = begin // width, end // width
+        if mode & 4 and 16 < end - begin and end <= len(x):
+            more = max(int(seconds * rate) - end, 0)
+            x = np.concatenate([x[:end], np.resize(x[begin:end], more)])
+            x[-min(len(x), rate // 10):] *= np.linspace(1, 0, min(len(x), rate // 10))
+        n = int(len(x) * SR / rate)
+        if n > 400 and np.abs(x).max() > 0:
+            x = np.interp(np.arange(n) * rate / SR, np.arange(len(x)), x)
+            found.append((69 + 12 * np.log2(max(root, 8000) / 440e3), x / np.abs(x).max()))
+    return found
+
+
+def patches():
+    """{program or drum key (from 1000 on): [(MIDI note, array)]}"""
+    found = {}
+    for folder, base in (("Tone_000", 0), ("Drum_000", 1000)):
+        for path in sorted(glob.glob(f"{PATCHES}/{folder}/*.pat")):
+            sounds = patch_samples(path)
+            if sounds:
+                found.setdefault(base + int(os.path.basename(path)[:3]), []).extend(sounds)
+    return found
 
 
 def play(font, program, notes, drum=False):

@@ -26,23 +26,30 @@ SINGLES = {"kick": 7, "snare": 6, "clap": 4, "rim": 2, "closed hat": 6, "open ha
 PROGRAMS = {"bass": range(32, 40), "chords": [6, 7, 16, 17, 18, 19, 20], "pad": [88, 89, 90, 91, 92, 93, 94, 95, 52, 54, 49, 50, 51], "strings": [40, 41, 42, 44, 48, 49, 50],
             "piano": [0, 1, 2, 3, 4, 5], "guitar": range(24, 31), "lead": [80, 81, 83, 84, 86, 87], "pluck": [8, 9, 10, 11, 12, 13, 45, 46, 108, 15], "brass": list(range(56, 62)) + [64, 65, 66, 71, 73, 75]}
 GM_DRUMS = {"kick": [35, 36], "rim": [37], "snare": [38, 40], "clap": [39], "tom": [41, 43, 45, 47, 48, 50], "closed hat": [42, 44], "open hat": [46],
-            "cymbal": [49, 51, 52, 53, 55, 57, 59], "shaker": [54, 69, 70], "percussion": [56, 60, 61, 62, 63, 64, 65, 66, 67, 68, 75, 76, 77, 73, 78, 80, 81]}
+            "cymbal": [49, 51, 52, 53, 55, 57, 59], "shaker": [54, 69, 70, 82],
+            "percussion": [27, 31, 32, 56, 58, 60, 61, 62, 63, 64, 65, 66, 67, 68, 71, 72, 75, 76, 77, 73, 74, 78, 79, 80, 81, 83, 85, 86, 87]}
+# the drum map of the acoustic kits
+KIT_DRUMS = {"kick": [36], "rim": [37], "snare": [38, 40], "clap": [39], "tom": [41, 43, 45, 47], "closed hat": [42, 44], "cymbal": [49, 51, 53, 57, 59],
+             "shaker": [54], "percussion": [56]}
+# struck sounds that have a pitch
+STRUCK = {"percussion": [47, 112, 113, 115, 116], "tom": [117, 118], "effects": [119, 121, 122, 123, 125, 126, 127]}
 
 
 def drum_fonts():
     """One-shots of the drum maps of the sound fonts."""
     found = {}
-    for font in (0, 1):
-        for program in ((0, 8, 24, 25, 40) if font == 0 else (0,)):
-            keys = [(role, key) for role, keys in GM_DRUMS.items() for key in keys]
-            x = lib.play(font, program, [(i * 3.0, 1.5, key, 110) for i, (_, key) in enumerate(keys)], True).mean(1)
-            for i, (role, _) in enumerate(keys):
-                part = x[int(i * 3 * SR):int((i * 3 + 2.9) * SR)]
-                if np.abs(part).max() > .003:
-                    start = max(np.argmax(np.abs(part) > .01 * np.abs(part).max()) - 40, 0)
-                    part = norm(part[start:])
-                    end = len(part) - np.argmax(np.abs(part[::-1]) > 1e-3)
-                    found.setdefault(role, {}).setdefault(f"font{font}", []).append(part[:end])
+    jobs = [(0, program, GM_DRUMS, True) for program in (0, 24, 25, 40)] + [(1, 0, GM_DRUMS, True), (2, 0, KIT_DRUMS, True)]
+    jobs += [(font, program, {role: [43, 55, 67]}, False) for font in (0, 1) for role, programs in STRUCK.items() for program in programs]
+    for font, program, table, drum in jobs:
+        keys = [(role, key) for role, keys in table.items() for key in keys]
+        x = lib.play(font, program, [(i * 2.0, 1.4, key, 105) for i, (_, key) in enumerate(keys)], drum).mean(1)
+        for i, (role, _) in enumerate(keys):
+            part = x[int(i * 2 * SR):int((i * 2 + 1.9) * SR)]
+            if np.abs(part).max() > .003:
+                start = max(np.argmax(np.abs(part) > .01 * np.abs(part).max()) - 40, 0)
+                part = norm(part[start:])
+                end = len(part) - np.argmax(np.abs(part[::-1]) > 1e-3)
+                found.setdefault(role, {}).setdefault(f"font{font}", []).append(part[:end])
     return found
 
 
@@ -55,6 +62,12 @@ class Maker:
                 self.shots.setdefault(role, {})[name] = sounds
         for role, libs in drum_presets.one_shots(self.r).items():
             self.shots.setdefault(role, {}).update(libs)
+        self.patches = lib.patches()
+        for role, keys in {**GM_DRUMS, "snare": [25, 38, 40], "clap": [26, 39]}.items():
+            sounds = [x for key in keys for _, x in self.patches.get(1000 + key, [])]
+            sounds += [x for program in STRUCK.get(role, []) for _, x in self.patches.get(program, [])]
+            if sounds:
+                self.shots.setdefault(role, {})["patches"] = sounds
         self.spoken = []
         self.single = False
 
@@ -63,10 +76,14 @@ class Maker:
         r = self.r
         libs = self.shots.get(role)
         if libs and r.random() < (.75 if role != "kick" else .55):
-            name = list(libs)[r.integers(len(libs))]
+            # larger collections come more often
+            names = list(libs)
+            weight = np.sqrt([len(libs[name]) for name in names])
+            name = names[r.choice(len(names), p=weight / weight.sum())]
             x = libs[name][r.integers(len(libs[name]))]
-            if r.random() < .6:  # pitch by resampling
-                p = lu(r, .75, 1.35)
+            if r.random() < .7:  # pitch by resampling
+                far = (1.7 if role == "percussion" else 1.5) if self.single else 1.35
+                p = lu(r, 1 / far, far)
                 n = int(len(x) / p)
                 x = np.interp(np.arange(n) * p, np.arange(len(x)), x)
             if r.random() < .25:  # shorten
@@ -134,6 +151,10 @@ class Maker:
         sounds = [self.drum_sound(role)]
         if single:
             x, name = sounds[0]
+            if r.random() < .12:  # two layers
+                y = self.drum_sound(role)[0]
+                n = max(len(x), len(y))
+                x = np.pad(x, (0, n - len(x))) + u(r, .2, 1) * np.pad(y, (0, n - len(y)))
             return np.concatenate([np.zeros(int(SR * (0 if r.random() < .6 else u(r, 0, .1)))), x]), name, True
         if role in ("tom", "percussion") and r.random() < .75:
             sounds += [self.drum_sound(role) for _ in range(r.integers(1, 4))]
@@ -224,6 +245,10 @@ class Maker:
             libs = self.shots["bass"]
             name = list(libs)[r.integers(len(libs))]
             return libs[name][r.integers(len(libs[name]))], name, True
+        if single and r.random() < .25:
+            taken = self.patch_single(role)
+            if taken is not None:
+                return taken, {"guitar": "strums", "pad": "pads"}.get(role, "patches"), True
         if role in PROGRAMS and r.random() < .42:
             font = r.integers(2)
             programs = list(PROGRAMS[role])
@@ -249,6 +274,23 @@ class Maker:
                 n = min(len(x), len(out) - a)
                 out[a:a + n] += x[:n] * u(r, .7, 1)
         return out[:int((end + u(r, .1, 2)) * SR)], "synth", single
+
+    def patch_single(self, role):
+        """A recorded tone, moved by up to a fifth."""
+        r = self.r
+        if role == "pad" and r.random() < .4:
+            libs = self.shots["pad"]["stringsnpads"]
+            x = libs[r.integers(len(libs))]
+        elif role == "guitar":
+            libs = self.shots["guitar"]["belofilms_GuitarStrums"]
+            x = libs[r.integers(len(libs))]
+        else:
+            sounds = [x for program in PROGRAMS.get(role, []) for _, x in self.patches.get(program, [])]
+            if not sounds:
+                return None
+            x = sounds[r.integers(len(sounds))]
+        p = lu(r, .67, 1.5)
+        return np.interp(np.arange(int(len(x) / p)) * p, np.arange(len(x)), x)
 
     def patch(self, role):
         r = self.r
@@ -334,8 +376,10 @@ class Maker:
                 parts.append(sy.impact(r))
             elif kind < .62:
                 parts.append(sy.riser(r, lu(r, .25, 6)))
-            elif kind < .75:
+            elif kind < .7:
                 parts.append(sy.laser(r))
+            elif kind < .77:
+                parts.append(sy.scratch(r))
             else:
                 key = list(libs)[r.integers(len(libs))]
                 parts.append(libs[key][r.integers(len(libs[key]))][:6 * SR])
@@ -385,7 +429,33 @@ class Maker:
             x, name, single = self.texture_track()
         else:
             x, name, single = self.sum_track(role == "mix")
-        return self.dress(x, role, single), name, single
+        x = self.dress(x, role, single)
+        return (self.wear(x, role) if single else x), name, single
+
+    def wear(self, x, role):
+        """A single sound as it may lie in a folder: cut, coarse, noisy, with silence."""
+        r = self.r
+        peak = np.abs(x).max() + 1e-9
+        if r.random() < .2:  # cut off early, with a short fade
+            n = int(len(x) * u(r, .35, .9))
+            if n > 1500:
+                x = x[:n] * np.minimum(np.arange(n)[::-1] / (lu(r, .002, .1) * SR), 1)[:, None]
+        if r.random() < .15 and role not in ("sub", "kick"):
+            x = signal.sosfilt(signal.butter(2, lu(r, 3000, 12000), "low", fs=SR, output="sos"), x, axis=0)
+        if r.random() < .12:  # a coarse sampler
+            k = int(r.integers(2, 5))
+            x = np.repeat(x[::k], k, 0)[:len(x)]
+        if r.random() < .15:  # evened out
+            env = np.sqrt(signal.lfilter([.002], [1, -.998], (x ** 2).mean(1))) / peak + 1e-3
+            x = x * (env ** -u(r, .1, .5))[:, None]
+        x = x / (np.abs(x).max() + 1e-9) * 10 ** (u(r, -40, 0) / 20)
+        before = int(SR * (0 if r.random() < .6 else lu(r, .005, .4)))
+        after = int(SR * (0 if r.random() < .4 else lu(r, .02, 1.5)))
+        x = np.concatenate([np.zeros((before, x.shape[1])), x, np.zeros((after, x.shape[1]))])
+        if r.random() < .2:
+            x = x + np.abs(x).max() * 10 ** (u(r, -85, -45) / 20) * r.standard_normal(x.shape)
+        bits = int(r.choice([8, 10, 12, 16, 16, 16, 24]))
+        return np.round(x * 2 ** (bits - 1)) / 2 ** (bits - 1) if bits < 24 else x
 
     # ---- filters, room, place
     def dress(self, x, role, single):

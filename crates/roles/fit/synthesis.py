@@ -164,7 +164,7 @@ def tambourine(r):
 
 
 def percussion(r):
-    kind = r.integers(0, 11)
+    kind = r.integers(0, 13)
     if kind == 0:  # conga, bongo
         t = tt(lu(r, .1, .5))
         f = lu(r, 170, 620) * (1 + u(r, 0, .12) * np.exp(-t / .02))
@@ -200,6 +200,17 @@ def percussion(r):
         t = tt(lu(r, .05, .4))
         f = lu(r, 80, 600) + lu(r, 800, 9000) * np.exp(-t / lu(r, .01, .08))
         x = np.sin(phase(f)) * decay(t, lu(r, .03, .2))
+    elif kind == 11:  # membrane loaded in the middle: nearly harmonic, one partial chosen by the stroke
+        t = tt(lu(r, .08, 1.2))
+        f = lu(r, 130, 420)
+        chosen = r.integers(1, 5)
+        x = sum((1.0 if k == chosen else u(r, 0, .4)) * np.sin(2 * np.pi * f * k * (1 + u(r, -.015, .015)) * t) * decay(t, lu(r, .03, .5)) for k in range(1, 6))
+        x += lu(r, .03, 1) * band(noise(r, len(t)), lu(r, 400, 3000), lu(r, 3500, 12000)) * decay(t, lu(r, .002, .015))
+    elif kind == 12:  # membrane without load: partials of a drum skin (zeros of Bessel functions)
+        t = tt(lu(r, .08, .8))
+        f = lu(r, 70, 500) * (1 + u(r, -.25, .4) * np.exp(-t / lu(r, .02, .15)))
+        x = sum(u(r, .05, 1) * np.sin(phase(f * q)) * decay(t, lu(r, .02, .25) / q ** .5) for q in (1, 1.594, 2.136, 2.296, 2.653, 2.918))
+        x += lu(r, .05, 1.5) * band(noise(r, len(t)), lu(r, 200, 2500), lu(r, 2600, 12000)) * decay(t, lu(r, .002, .06))
     elif kind >= 9:  # slap and ring of a hand drum
         t = tt(lu(r, .05, .6))
         f = lu(r, 90, 900)
@@ -457,6 +468,15 @@ def laser(r):
     f = lu(r, 100, 2000) * 2 ** (u(r, .3, 2) * np.sin(2 * np.pi * lu(r, .3, 14) * t) + u(r, -3, 3) * t / t[-1])
     x = np.sin(phase(np.clip(f, 20, 15000)) + u(r, 0, 4) * np.sin(phase(np.clip(f * lu(r, .1, 3), 5, 15000))))
     return norm(attack(x * decay(t, lu(r, .3, 3)), .005))
+
+
+def scratch(r):
+    """Sound moved back and forth under a needle."""
+    n = int(lu(r, .2, 1.5) * SR)
+    source = band(noise(r, 2 * SR), lu(r, 80, 600), lu(r, 1500, 7000)) + u(r, 0, 2) * osc(r, "saw", lu(r, 80, 500), 2 * SR)
+    speed = lu(r, 1, 4) * np.sin(2 * np.pi * lu(r, 1.5, 9) * np.arange(n) / SR + u(r, 0, 6))
+    at = np.abs(np.cumsum(speed) + SR) % (2 * SR - 2)
+    return norm(attack(np.interp(at, np.arange(2 * SR), source) * np.minimum(np.abs(speed), 1), .002))
 
 
 def room_tone(r, s):
