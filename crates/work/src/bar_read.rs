@@ -14,7 +14,7 @@ use serde::{Deserialize, Serialize};
 use crate::{Context, FileState, WorkError};
 
 /// Changes whenever what is read of the same bars may change.
-const BARS_VERSION: u32 = 1;
+const BARS_VERSION: u32 = 2;
 const SESSION: &str = "session bars";
 const REFERENCE: &str = "reference bars";
 

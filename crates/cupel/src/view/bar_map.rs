@@ -114,7 +114,7 @@ pub(crate) fn layers(state: &State<'_>) -> Vec<LayerRow> {
         .map(|pair| {
             let [session, reference] = layers_of(bars, pair);
             LayerRow {
-                standing: standing(pair.verdict),
+                standing: standing(pair),
                 reference: reference.map(words),
                 session: session.map(words),
             }
@@ -122,19 +122,23 @@ pub(crate) fn layers(state: &State<'_>) -> Vec<LayerRow> {
         .collect()
 }
 
-fn standing(verdict: Verdict) -> String {
-    match verdict {
-        Verdict::Shared => "in both".into(),
-        Verdict::Missing => "only in the reference".into(),
-        Verdict::Extra => "only in the session".into(),
-        Verdict::Different => "in both, not alike".into(),
-    }
+/// Layers below this are more often wrong than a reader would take them for.
+const NEARLY_SURE: f64 = 0.8;
+
+fn standing(pair: &LayerPair) -> String {
+    let words = match pair.verdict {
+        Verdict::Shared => "in both",
+        Verdict::Missing => "only in the reference",
+        Verdict::Extra => "only in the session",
+        Verdict::Different => "in both, not alike",
+    };
+    let unsure = pair.verdict != Verdict::Shared && pair.sure < NEARLY_SURE;
+    format!("{words}{}", if unsure { " (not sure)" } else { "" })
 }
 
 fn words(layer: &Layer) -> String {
     match &layer.id {
         Some(id) => format!("{id}: {}", layer.name),
-        None if layer.sure < 0.6 => format!("{} (not sure)", layer.name),
         None => layer.name.clone(),
     }
 }
