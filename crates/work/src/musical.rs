@@ -16,7 +16,7 @@ use serde::{Deserialize, Serialize};
 
 /// Changes whenever tempo, key, sections or notes read from the same hearing may
 /// change.
-const MUSIC_VERSION: u32 = 2;
+const MUSIC_VERSION: u32 = 3;
 const KIND: &str = "music";
 
 /// How sure an answer must be to be called sure.
