@@ -12,7 +12,7 @@ pub(crate) const ARRANGEMENTS: u64 = 110_000;
 pub(crate) const SESSIONS: u64 = 120_000;
 
 /// Raised whenever the same seed gives other settings or other questions.
-pub(crate) const VERSION: u32 = 3;
+pub(crate) const VERSION: u32 = 4;
 
 /// How many are made.
 #[derive(Clone, Copy, Debug)]
