@@ -70,7 +70,8 @@ fn a_missing_track_stops_the_balance() {
     assert_eq!(document["can_judge_balance"], false);
     let before = folder.session();
     let run = folder.run(&["balance", "--json"]).expect(4);
-    assert_eq!(run.out, "");
+    let failure: Value = serde_json::from_str(&run.out).unwrap();
+    assert_eq!(failure["schema"], "cupel/failure");
     assert!(
         run.talk.starts_with("error: cannot judge the balance: "),
         "{}",
