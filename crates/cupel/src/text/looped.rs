@@ -1,5 +1,7 @@
 //! Summary of `loop`.
 
+use std::cmp::Ordering;
+
 use cupel_work::Looped;
 
 use crate::text::{count, notes, wrap};
@@ -15,7 +17,7 @@ pub(crate) fn summary(looped: &Looped) -> String {
     );
     text.push_str(&format!(
         "  reference.wav  {} of {:.2} BPM, as long and at {:+.1} dB\n",
-        count(reference.bars(), "bar"),
+        laid(reference.bars(), session.bars()),
         reference.tempo_bpm(),
         looped.gain_db,
     ));
@@ -29,4 +31,14 @@ pub(crate) fn summary(looped: &Looped) -> String {
     let caution = "For listening only: every measure comes from the untouched reference.";
     text.push_str(&wrap(caution, 0));
     text
+}
+
+/// Which bars of the reference were laid on those of the session.
+fn laid(reference: usize, session: usize) -> String {
+    let bars = count(reference, "bar");
+    match reference.cmp(&session) {
+        Ordering::Greater => format!("the first {session} of {bars}"),
+        Ordering::Equal => bars,
+        Ordering::Less => format!("{bars}, repeated,"),
+    }
 }

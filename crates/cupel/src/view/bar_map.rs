@@ -138,7 +138,8 @@ fn standing(pair: &LayerPair) -> String {
 
 fn words(layer: &Layer) -> String {
     match &layer.id {
-        Some(id) => format!("{id}: {}", layer.name),
-        None => layer.name.clone(),
+        // Most names begin with what the element is called: it is said once.
+        Some(id) if !layer.name.starts_with(id.as_str()) => format!("{id}: {}", layer.name),
+        _ => layer.name.clone(),
     }
 }

@@ -1,5 +1,5 @@
-//! Bass notes. Notes are counted as found within 50 ms and half a semitone, as
-//! `mir_eval.transcription` does without offsets.
+//! Bass notes. Notes are counted as found within 50 ms and half a semitone, the
+//! note rule of `mir_eval` without offsets.
 
 use cupel_harmony::{Note, bass_notes};
 
