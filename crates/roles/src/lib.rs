@@ -13,6 +13,8 @@ mod name_words;
 mod names;
 mod network;
 mod sound;
+#[cfg(test)]
+mod standard_names;
 mod timbre_features;
 mod timbre_meter;
 mod tone_frame;

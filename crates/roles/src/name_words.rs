@@ -25,6 +25,47 @@ pub(crate) const TOGETHER: &[(&[&str], Role)] = &[
     (&["charley", "ouvert"], Role::OpenHat),
     (&["charley", "abierto"], Role::OpenHat),
     (&["oh", "hat"], Role::OpenHat),
+    (&["glitch", "perc"], Role::Percussion),
+    // cymbals that open, close or have a pedal are hats
+    (&["open", "cymbal"], Role::OpenHat),
+    (&["open", "cym"], Role::OpenHat),
+    (&["op", "hat"], Role::OpenHat),
+    (&["op", "hh"], Role::OpenHat),
+    (&["half", "hat"], Role::OpenHat),
+    (&["closed", "cymbal"], Role::ClosedHat),
+    (&["closed", "cym"], Role::ClosedHat),
+    (&["pedal", "cymbal"], Role::ClosedHat),
+    (&["foot", "cymbal"], Role::ClosedHat),
+    (&["drum", "roll"], Role::Snare),
+    (&["stick", "rim"], Role::Rim),
+    (&["steel", "drums"], Role::Percussion),
+    (&["steel", "pan"], Role::Percussion),
+    (&["log", "drum"], Role::Percussion),
+    (&["frame", "drum"], Role::Percussion),
+    (&["jingle", "bell"], Role::Shaker),
+    (&["jingle", "bells"], Role::Shaker),
+    (&["sleigh", "bells"], Role::Shaker),
+    (&["sleigh", "bell"], Role::Shaker),
+    (&["finger", "cymbal"], Role::Percussion),
+    (&["finger", "cymbals"], Role::Percussion),
+    (&["mark", "tree"], Role::Percussion),
+    (&["high", "q"], Role::Percussion),
+    (&["steel", "guitar"], Role::Guitar),
+    (&["english", "horn"], Role::Brass),
+    (&["pan", "flute"], Role::Brass),
+    (&["music", "box"], Role::Pluck),
+    (&["orchestra", "hit"], Role::Chords),
+    (&["reverse", "cymbal"], Role::Effects),
+    (&["rev", "cymbal"], Role::Effects),
+    (&["reverse", "crash"], Role::Effects),
+    (&["rev", "crash"], Role::Effects),
+    (&["rev", "cym"], Role::Effects),
+    (&["vinyl", "scratch"], Role::Effects),
+    (&["vinyl", "stop"], Role::Effects),
+    (&["tape", "stop"], Role::Effects),
+    (&["sound", "effects"], Role::Effects),
+    (&["drum", "room"], Role::DrumLoop),
+    (&["drums", "room"], Role::DrumLoop),
     (&["bass", "drum"], Role::Kick),
     (&["bass", "guitar"], Role::Bass),
     (&["bass", "gtr"], Role::Bass),
@@ -68,137 +109,216 @@ pub(crate) const TOGETHER: &[(&[&str], Role)] = &[
 pub(crate) const WORDS: &[(Role, &str)] = &[
     (
         Role::OpenHat,
-        "ohh oh openhat openhats openhh openhihat ophat hho ohat hatopen hhopen",
+        "ohh openhat openhats openhh openhihat ophat hho ohat hatopen hhopen hhop",
     ),
     (
         Role::ClosedHat,
-        "chh ch closedhat closedhats hhc clhat chat hc hatclosed hhclosed",
+        "chh closedhat closedhats closedhh closedhihat hhc hhcl clhat clhh chat hatclosed \
+         hhclosed phh hhp hhf pedalhat pedalhh foothat",
     ),
     (
         Role::Kick,
-        "kick kicks kik kck kic kicc bd kd kk bassdrum bdrum bombo bumbo cassa bombos \
-         bastrumma basstrommel grossecaisse kickdrum kickbass бочка кик キック",
+        "kick kicks kik kiks kck kic kicc kickz kyck bd bds kd kk bassdrum bassdrums bdrum \
+         bombo bumbo cassa bombos bastrumma basstrommel grossecaisse kickdrum kickbass stopa \
+         бочка кик キック バスドラム 底鼓 大鼓 킥",
     ),
     (
         Role::Clap,
         "clap claps clp snap snaps handclap handclaps fingersnap cp palmas palmada palmadas \
-         klatschen klatscher claquement claquements хлопок клэп クラップ",
+         klatschen klatscher klatsch claquement claquements handclp clapz battimani хлопок \
+         хлопки клэп クラップ 拍手 클랩 박수",
     ),
     (
         Role::Rim,
-        "rim rims rimshot rimshots sidestick crossstick rs rimclick aro римшот リム",
+        "rim rims rimshot rimshots rimsht sidestick sidestk crossstick xstick rimclick aro \
+         римшот リム リムショット 림샷",
     ),
     (
         Role::Snare,
-        "snare snares snr sn sd snaredrum caisse caja rullante caixa tarola redoblante virvel \
-         снейр малый スネア",
+        "snare snares snr snrs sn snar sd sds snaredrum snaredrums snaretop snarebottom caisse \
+         caja rullante caixa tarola redoblante virvel virveltrumma werbel trampet снейр малый \
+         スネア 军鼓 小鼓 스네어",
     ),
     (
         Role::Shaker,
         "shaker shakers shk shkr shake shakes tamb tambo tambourine tambourines tambourin \
-         pandereta maracas maraca cabasa schellenkranz rassel ganza chocalho шейкер シェイカー",
+         pandereta maracas maraca marac cabasa cabassa caxixi schellenkranz \
+         schellen rassel ganza chocalho sonajero tamburin tamburello tmb tambs pandeiro \
+         egg eggshaker sistrum shekere afoxe шейкер бубен シェイカー タンバリン 沙锤 铃鼓 쉐이커 \
+         탬버린",
     ),
     (
         Role::Cymbal,
         "crash crashes ride rides splash china cymbal cymbals cym cymb crsh becken cymbale \
-         cymbales platillo platillos plato platos piatto piatti prato pratos rd тарелка крэш \
-         райд シンバル",
+         cymbales platillo platillos plato platos piatto piatti prato pratos crs \
+         cymballs ridebell splsh spl gong gongs tamtam bekken talerz zil тарелка тарелки крэш \
+         райд гонг シンバル クラッシュ ライド 镲 吊镲 심벌 크래시 라이드",
     ),
     (
         Role::ClosedHat,
-        "hat hats hh hhat hhats hihat hihats charley charleston charles chimbal hht хэт ハット \
-         ハイハット",
+        "hat hats hh hhs hhat hhats hihat hihats hihts highhat highhats hht hatz charley \
+         charleston charles chimbal хэт хай хайхэт ハット ハイハット 踩镲 하이햇",
     ),
-    (Role::Tom, "tom toms floortom tomtom том томы タム"),
+    (
+        Role::Tom,
+        "tom toms tomz floortom racktom hitom midtom lowtom tomtom tomtoms octoban octobans \
+         rototom rototoms том томы タム 嗵鼓 통통 탐",
+    ),
     (
         Role::Percussion,
-        "conga congas bongo bongos cowbell clave claves woodblock tabla triangle timbale \
-         timbales djembe guiro agogo cajon udu cuica surdo darbuka taiko timpani",
+        "conga congas tumba tumbas tumbadora quinto bongo bongos bongoes cowbell cowbells cowbel \
+         cencerro clave claves woodblock woodblocks templeblock templeblocks woodblk tabla \
+         tablas bayan dayan dholak dhol mridangam ghatam triangle triangulo triangel timbale \
+         timbales djembe djembes dundun dunun talkingdrum guiro agogo agogos cajon udu cuica \
+         surdo repinique tamborim darbuka doumbek dumbek bendir riq daf bodhran taiko timpani \
+         timps kettledrum pauken vibraslap castanet castanets kastagnetten castanuelas \
+         castagnettes ratchet whistle handdrum framedrum steelpan steeldrum steeldrums \
+         logdrum hang handpan waterdrum bata конга конги бонго ковбелл коровий \
+         コンガ ボンゴ カウベル トライアングル 康加 邦戈 콩가 봉고 카우벨",
     ),
     (
         Role::Voice,
         "vox vocal vocals voc vocs voice voices vx lv bv bvs bgv bgvs bvox ldvox leadvox \
          vocalchop vocalchops adlib adlibs chops voix voz voces vozes voce voci gesang stimme \
-         stimmen chant choir choeur choeurs chor coro coros acapella acappella speech spoken \
-         rap sang вокал голос ボーカル",
+         stimmen chant chants choir choirs choeur choeurs chor coro coros acapella acappella \
+         acapellas acap speech spoken speak talk rap sang singer singing vocl vocalist bgvox \
+         leadvocal leadvocals backingvocals harmonies vocoder vcl vcls vokal vokale vokaler \
+         wokal spiew zang canto falsetto whisper scream shout вокал голос бэк хор ボーカル \
+         コーラス 人声 主唱 和声 보컬 코러스",
     ),
     (
         Role::Guitar,
         "guitar guitars gtr gtrs git guit egtr agtr gitarre gitarren guitare guitares \
-         guitarra guitarras chitarra violao gitarr ukulele uke banjo гитара ギター",
+         guitarra guitarras chitarra chitarre violao gitarr gitar gitara gitaar gtar \
+         acgtr acgtrs elgtr eguitar aguitar strat nylon powerchord powerchords strum strums \
+         strumming ukulele uke banjo mandolin mandoline sitar lute bouzouki dobro гитара \
+         гитары ギター 吉他 기타",
     ),
-    (Role::Sub, "sub subs subbass subb саб サブ"),
+    (Role::Sub, "sub subs subbass subb subz саб サブ 서브"),
     (
         Role::Bass,
         "bass basses bassline bs bss reese basse bajo baixo basso bas acid moogbass \
-         bassguitar subline бас ベース",
+         bassguitar basssynth synthbass bassgtr bgtr bazz kontrabass \
+         contrabass contrebasse doublebass fretless slapbass wobble growl subline бас ベース \
+         贝斯 低音 베이스",
     ),
     (
         Role::Piano,
-        "piano pianos pno pf rhodes wurli wurlitzer ep epiano klavier пиано ピアノ",
+        "piano pianos pno pf ep pfte rhodes wurli wurly wurlitzer epiano epno grandpiano upiano \
+         harpsichord cembalo clavecin klavier flugel fortepiano pianoforte пиано пианино рояль \
+         фортепиано ピアノ エレピ 钢琴 피아노",
     ),
     (
         Role::Strings,
         "strings string str strs violin violins viola cello celli streicher cordes cuerdas \
-         archi cordas strakar скрипки струнные ストリングス",
+         archi cordas strakar strng strngs stringz vln vlns vla vlc cellos violines violon \
+         violons violino violini violoncello violoncelle violonchelo viool geige geigen fiddle \
+         orchestra orchestral orch orchester orquesta скрипка скрипки виолончель \
+         струнные ストリングス バイオリン 弦乐 小提琴 스트링 스트링스 바이올린",
     ),
     (
         Role::Brass,
         "brass horn horns trumpet trumpets trombone sax saxophone flute clarinet blaser \
-         blaeser cuivres metales fiati metais trompete trompeta flote",
+         blaeser cuivres metales fiati metais trompete trompeta trompette tromba trombon \
+         trombones tuba tubas flugelhorn cornet bugle flote flauta flauto saxofon saxo \
+         saxes altosax tenorsax oboe bassoon piccolo recorder ocarina panflute shakuhachi \
+         harmonica accordion bagpipe bagpipes shanai clarinets klarinette clarinete flutes \
+         woodwind woodwinds winds reeds духовые труба саксофон флейта ブラス トランペット サックス \
+         フルート 铜管 小号 长笛 브라스 색소폰 트럼펫",
     ),
     (
         Role::Chords,
-        "organ org orgel orgue organo clav clavinet hammond",
+        "organ organs org orgel orgue organo orgao orgn clav clavi clavinet harmonium hammond \
+         орган オルガン 风琴 오르간",
     ),
     (
         Role::Pad,
-        "pad pads flaeche flache flachen nappe nappes пэд パッド",
+        "pad pads padz flaeche flaechen flache flachen nappe nappes tappeto tappeti colchon \
+         synthpad padsynth soundscape пэд пад подклад パッド 铺底 패드",
     ),
     (
         Role::Pluck,
         "pluck plucks plk plck arp arps arpeggio arpeggios bells bell mallet mallets marimba \
-         kalimba vibraphone vibes glockenspiel glock harp pizz pizzicato seq sequence арп",
+         marimbas xylo xylophone xylophon kalimba mbira thumbpiano vibraphone vibraphon vibes \
+         celesta celeste musicbox dulcimer santur koto shamisen glockenspiel glocken glock harp \
+         harfe harpe arpa carillon campana campanas cloches glocke chime chimes tubularbells \
+         pizz pizzicato seq seqs sequence sequences sequenz sequencer ostinato арп арпеджио \
+         плак колокол колокольчик арфа アルペジオ ベル マリンバ 琶音 플럭 아르페지오",
     ),
     (
         Role::Chords,
         "keys key keyboard keyboards chord chords chrd chrds stab stabs accord accords akkord \
-         akkorde acordes accordi clavier claviers teclado teclados tastiera tasten",
+         akkorde acorde acordes accordo accordi klawisze akordy klavye clavier claviers teclado \
+         teclados tastiera tastiere tasten toetsen stabz chordz skank клавиши аккорд \
+         аккорды コード キーボード 和弦 键盘 코드 건반",
     ),
     (
         Role::Lead,
-        "lead leads ld hook melody melodies mel melo solo theme topline melodie melodia лид \
-         リード",
+        "lead leads ld lds leadz hook hooks melody melodies mel melo melod solo theme topline \
+         melodie melodia melodi motif riff riffs leadsynth synthlead supersaw hoover лид соло \
+         мелодия リード メロディ 主音 旋律 리드 멜로디",
     ),
     (
         Role::Texture,
         "riser risers rise uplifter uplifters buildup noise texture textures atmo atmos \
-         atmosphere atmospheres ambience ambient amb drone drones foley vinyl crackle ghost \
-         ghosts room hiss rauschen gerausch bruit bruits ruido rumore field rain wind",
+         atmosphere atmospheres atmosfera atm ambience ambiences ambient ambi ambis amb ambs \
+         ambiance ambiente ambientes drone drones foley vinyl crackle crackles hum ghost ghosts \
+         room roomtone hiss rauschen gerausch gerausche bruit bruits ruido ruidos rumore rumori \
+         field fieldrec nature birds ocean waves crowd rain water wind thunder whitenoise \
+         pinknoise noisebed szum brus шум атмосфера ノイズ 噪音 氛围 노이즈 앰비언트",
     ),
     (
         Role::Effects,
         "fx sfx efx effect effects impact impacts imp hit hits sweep sweeps downlifter \
          downlifters downer boom booms whoosh swoosh transition transitions reverse rev zap \
-         laser lasers scratch effekt effekte effets efectos effetti efeitos эффекты",
+         laser lasers lazer lazers scratch scratches glitch glitches glitched stutter bleep \
+         bleeps siren sirens alarm explosion explode gunshot gun wosh woosh swish swell swells \
+         stinger stingers braam hitfx rewind backspin downsweep upsweep suckback reversed \
+         robot bomb effekt effekte effet effets efecto efectos effetto effetti efeito efeitos \
+         efekt efekty эффект эффекты 效果 音效 効果音 エフェクト 효과 효과음 이펙트",
     ),
     (
         Role::Percussion,
-        "perc percs prc percussion percussions percu percus percusion percussioni percussao \
-         perkussion perx block clicks click перкуссия パーカッション",
+        "perc percs percz perk perks prc prcs percussion percussions percussive percu percus \
+         percusion percusiones percussioni percussao perkussion perkusja perx block blocks \
+         clicks click blip blips tick ticks tock ping pings clang clank clonk bonk knock knocks \
+         tink ting plink stick sticks snip pop pops elec metallic bottle bottles \
+         tin wood woods metal metals перкуссия перк パーカッション 打击乐 퍼커션",
     ),
     (
         Role::DrumLoop,
         "drums drum drm drms dr drumloop drumloops beat beats break breaks breakbeat amen top \
-         tops toploop kit drumkit schlagzeug trommel batterie bateria batteria trummor \
-         overheads барабаны ドラム",
+         tops toploop toploops kit drumkit schlagzeug trommel trommeln batterie batteries \
+         bateria baterias batteria trummor drumbus drumbuss drumstem rhythm groove grooves \
+         fill fills breakz overheads bebny davul барабаны ударные бит ドラム \
+         ビート 鼓 鼓组 드럼 비트",
     ),
     (
         Role::Lead,
         "synth synths syn synt synthe sintetizador синт シンセ",
     ),
+    // the pads of drum machines in two letters, which mean other things beside a word
+    (Role::OpenHat, "oh ho"),
+    (Role::ClosedHat, "ch hc hp"),
+    (Role::Rim, "rs"),
+    (Role::Shaker, "ma sh"),
+    (Role::Cymbal, "rd cy cr cc rc"),
+    (Role::Tom, "lt mt ht ft rt"),
+    (Role::Percussion, "lc mc cb cl bl bh wb tri bng cng cga cwb"),
+    (Role::DrumLoop, "loop loops"),
     // the number of a drum machine says bass only where nothing else is said
     (Role::Bass, "808"),
+];
+
+/// Words that tell what a name is about where they stand first, as folders of
+/// samples are named: `perc_bell` is a percussion, not a bell. What they say of
+/// drums and voices is not overruled.
+pub(crate) const FIRST: &[(Role, &str)] = &[
+    (
+        Role::Percussion,
+        "perc percs perk prc percussion percu perx",
+    ),
+    (Role::Effects, "fx sfx efx glitch"),
 ];
 
 /// Words that may be joined to one of the above: `kicktop`, `vocalbus`.

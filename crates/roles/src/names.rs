@@ -3,10 +3,11 @@
 //! A name is cut into words where letters end and where a small letter is
 //! followed by a capital; accents are taken off; numbers, versions and words of
 //! the desk (`bus`, `verb`, `stem`) say nothing. Of the words left the one that
-//! says most decides, see `name_words`. A name that says nothing gives `None`.
+//! says most decides, see `name_words`; a word such as `perc` that stands first
+//! tells what the whole is about. A name that says nothing gives `None`.
 
-use crate::name_words::{JOINED, TOGETHER, WORDS};
-use cupel_units::Role;
+use crate::name_words::{FIRST, JOINED, TOGETHER, WORDS};
+use cupel_units::{Group, Role};
 
 /// Shortest word that is looked for inside a longer one.
 const SHORTEST_PART: usize = 3;
@@ -24,7 +25,7 @@ pub fn role_of_name(name: &str) -> Option<Role> {
         }
     }
     let has = |word: &str| words.iter().any(|w| w == word);
-    TOGETHER
+    let told = TOGETHER
         .iter()
         .find(|(together, _)| together.iter().all(|word| has(word)))
         .map(|&(_, role)| role)
@@ -33,7 +34,11 @@ pub fn role_of_name(name: &str) -> Option<Role> {
                 .iter()
                 .find(|(_, list)| list.split(' ').any(&has))
                 .map(|&(role, _)| role)
-        })
+        })?;
+    let instrument = matches!(told.group(), Group::Music | Group::LowEnd);
+    let first = words.first().filter(|_| instrument);
+    let about = first.and_then(|word| FIRST.iter().find(|(_, list)| holds(list, word)));
+    Some(about.map_or(told, |&(role, _)| role))
 }
 
 fn holds(list: &str, word: &str) -> bool {
@@ -111,13 +116,16 @@ fn is_accent(c: char) -> bool {
 /// Adds a letter without its accent.
 fn plain(c: char, word: &mut String) {
     match c {
-        'à'..='å' => word.push('a'),
-        'ç' => word.push('c'),
-        'è'..='ë' => word.push('e'),
+        'à'..='å' | 'ą' => word.push('a'),
+        'ç' | 'ć' | 'č' => word.push('c'),
+        'è'..='ë' | 'ę' => word.push('e'),
         'ì'..='ï' => word.push('i'),
-        'ñ' => word.push('n'),
+        'ł' => word.push('l'),
+        'ñ' | 'ń' => word.push('n'),
         'ò'..='ö' | 'ø' => word.push('o'),
+        'ś' | 'š' | 'ş' => word.push('s'),
         'ù'..='ü' => word.push('u'),
+        'ź' | 'ż' | 'ž' => word.push('z'),
         'œ' => word.push_str("oe"),
         'æ' => word.push_str("ae"),
         'ß' => word.push_str("ss"),
@@ -226,6 +234,49 @@ mod tests {
         ("Impact", "effects"),
         ("Sub Drop", "effects"),
         ("sweepdown fx", "effects"),
+        // as folders of samples are named
+        ("bd_808", "kick"),
+        ("BD0025", "kick"),
+        ("hh_cl", "closed hat"),
+        ("HH Op 02", "open hat"),
+        ("CH", "closed hat"),
+        ("OH 3", "open hat"),
+        ("Ch 3 Gtr", "guitar"),
+        ("Drum Room", "drum loop"),
+        ("cymbal_closed", "closed hat"),
+        ("cymbal pedal", "closed hat"),
+        ("cym_open_2", "open hat"),
+        ("drum_roll", "snare"),
+        ("Rev Cym", "effects"),
+        ("LT", "tom"),
+        ("HC 02", "closed hat"),
+        ("LC00", "percussion"),
+        ("CB", "percussion"),
+        ("MA", "shaker"),
+        ("RS", "rim"),
+        ("CY5050", "cymbal"),
+        ("perc_bell", "percussion"),
+        ("Perc Vox", "voice"),
+        ("Perc Snap", "clap"),
+        ("elec_blip2", "percussion"),
+        ("Elec Piano", "piano"),
+        ("FX Bell", "effects"),
+        ("glitch_perc1", "percussion"),
+        ("glitch_bass", "effects"),
+        ("ambi_dark", "texture"),
+        ("Loop 3", "drum loop"),
+        ("bass loop", "bass"),
+        // more languages
+        ("werbel", "snare"),
+        ("Stopa", "kick"),
+        ("śpiew", "voice"),
+        ("底鼓 1", "kick"),
+        ("军鼓", "snare"),
+        ("하이햇", "closed hat"),
+        ("베이스", "bass"),
+        ("тарелки", "cymbal"),
+        ("campanas", "pluck"),
+        ("トライアングル", "percussion"),
     ];
 
     #[test]
