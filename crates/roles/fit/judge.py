@@ -1,4 +1,4 @@
-"""Judges a fitted network on sessions with truth and on labelled one-shots.
+"""Judges the fitted networks on sessions with truth and on labelled one-shots.
 
     judge.py BINARY SHARED_FOLDER FIGURES.npz [--show]
 
@@ -15,14 +15,15 @@ ALSO = {"hat": ["closed hat", "open hat"], "effects": ["effects", "texture"], "t
 
 
 class Table:
-    """src/network.bin, as src/network.rs reads it."""
+    """A table of src, as src/network.rs reads it."""
 
-    def __init__(self, path, figures=135, hidden=48, nets=5):
+    def __init__(self, path, figures=135, hidden=48, nets=5, head=True):
         data = open(path, "rb").read()
-        self.spread = np.frombuffer(data, "<f4", 1)[0]
-        self.mean = np.frombuffer(data, "<f4", figures, 4)
-        self.inv = np.frombuffer(data, "<f4", figures, 4 + 4 * figures)
-        at, self.nets = 4 + 8 * figures, []
+        self.spread = np.frombuffer(data, "<f4", 1)[0] if head else 1
+        data = data[4:] if head else data
+        self.mean = np.frombuffer(data, "<f4", figures)
+        self.inv = np.frombuffer(data, "<f4", figures, 4 * figures)
+        at, self.nets = 8 * figures, []
         for _ in range(nets):
             net = []
             for shape in ((hidden, figures), (hidden,), (len(ROLES), hidden), (len(ROLES),)):
@@ -65,8 +66,11 @@ def main():
     if "--read-only" in sys.argv:
         return
     d = np.load(cache)
-    table = Table(os.path.join(os.path.dirname(os.path.abspath(__file__)), "../src/network.bin"))
-    p = table.probabilities(d["x"])
+    src = os.path.join(os.path.dirname(os.path.abspath(__file__)), "../src")
+    p = Table(src + "/network.bin").probabilities(d["x"])
+    # here every single sound lies in the folder of one-shots
+    few = (d["x"][:, HITS] <= 2) & np.char.startswith(d["name"], "oneshot")
+    p[few] = Table(src + "/singles.bin", hidden=64, head=False).probabilities(d["x"][few])
     groups = np.stack([p[:, [i for i, k in enumerate(GROUPS) if k == j]].sum(1) for j in range(5)], 1)
     rows = [(t, ROLES[q.argmax()], q.max(), g.argmax(), n) for t, q, g, n in zip(d["role"], p, groups, d["name"])]
     show("session tracks", [r for r in rows if not r[4].startswith("oneshot")])

@@ -1,13 +1,15 @@
 //! What a track plays, by its sound alone.
 
-use crate::network::probabilities;
+use crate::network::{Kind, probabilities};
 use crate::timbre_meter::TimbreFrames;
 use cupel_measure::{BandFrames, Summary};
 use cupel_units::{Group, Role};
 use serde::{Deserialize, Serialize};
 
-/// Up to so many hits a file is a single sound, which tells less.
+/// Up to so many hits tell less.
 const FEW_HITS: u32 = 2;
+/// Files of few hits are single sounds up to this length; tracks are longer.
+const SINGLE_S: f64 = 10.0;
 
 /// What was measured of one track.
 #[derive(Clone, Copy, Debug)]
@@ -35,9 +37,17 @@ pub fn sound_of(input: &SoundInput<'_>) -> SoundFinding {
     let even = 1.0 / Role::ALL.len() as f64;
     let found = input
         .timbre
-        .and_then(|timbre| probabilities(timbre.features(), timbre.hits <= FEW_HITS))
+        .and_then(|timbre| probabilities(timbre.features(), kind_of(timbre)))
         .unwrap_or_else(|| vec![even; Role::ALL.len()]);
     SoundFinding::from_probabilities(Role::ALL.iter().copied().zip(found).collect())
+}
+
+fn kind_of(timbre: &TimbreFrames) -> Kind {
+    match (timbre.hits <= FEW_HITS, timbre.seconds <= SINGLE_S) {
+        (true, true) => Kind::Single,
+        (true, false) => Kind::FewHits,
+        (false, _) => Kind::Track,
+    }
 }
 
 impl SoundFinding {
@@ -110,8 +120,14 @@ pub(crate) mod figures_tests {
         let mut meter = TimbreMeter::new(RATE as u32, 1);
         meter.push(&[samples]);
         let heard = meter.finish();
-        let found = probabilities(heard.features(), heard.hits <= FEW_HITS).unwrap();
+        let found = probabilities(heard.features(), kind_of(&heard)).unwrap();
         SoundFinding::from_probabilities(Role::ALL.iter().copied().zip(found).collect()).group
+    }
+
+    #[test]
+    fn a_single_hit_is_a_drum() {
+        assert_eq!(group(&kicks(0.45)).0, Group::Drums);
+        assert_eq!(group(&hits_of_noise(0.3, 1.0)).0, Group::Drums);
     }
 
     #[test]
