@@ -98,6 +98,12 @@ pub(crate) enum Command {
         #[arg(long, value_enum, default_value = "f32")]
         format: Format,
     },
+    /// Write the report of the session as it stands, moves and all.
+    #[command(after_help = help("cupel report tracks --json"))]
+    Report {
+        #[command(flatten)]
+        session: SessionArg,
+    },
     /// Write the reference's busiest passage at the session's tempo, to listen to.
     #[command(after_help = help("cupel loop tracks --key session"))]
     Loop {

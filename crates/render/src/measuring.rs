@@ -1,8 +1,10 @@
 //! Measures the mix, and named sums of tracks, in one pass.
 
-use cupel_measure::{Features, Meter, MeterSettings, Summary};
+use cupel_measure::{
+    Features, HighestPeak, HighestPeaks, Meter, MeterSettings, Summary, SummedPart,
+};
 use cupel_process::Bus;
-use cupel_units::seconds_to_frames;
+use cupel_units::{db_to_amplitude, seconds_to_frames};
 
 use crate::{Block, Plan, RenderError, Sink, Span, run};
 
@@ -13,6 +15,8 @@ pub struct Heard {
     pub mix: Features,
     /// Sample peak of each sum of tracks asked for, in dBFS; `None` where silent.
     pub peaks_dbfs: Vec<Option<f64>>,
+    /// The highest peaks of the mix, with the share of each track of the plan.
+    pub highest_peaks: Vec<HighestPeak>,
     /// Frames rendered.
     pub frames: u64,
 }
@@ -27,14 +31,9 @@ pub fn measure_mix(
     sums: &[Vec<usize>],
     progress: &(dyn Fn(f64) + Sync),
 ) -> Result<Heard, RenderError> {
-    let mut sink = MixMeter::new(plan.sample_rate_hz, sums.to_vec())?;
+    let mut sink = MixMeter::new(plan, sums.to_vec())?;
     let frames = run(plan, None, false, &mut sink, progress)?;
-    let (mix, peaks_dbfs) = sink.finish();
-    Ok(Heard {
-        mix,
-        peaks_dbfs,
-        frames,
-    })
+    Ok(sink.finish(frames))
 }
 
 /// As [`measure_mix`], with critical bands over time in the features, while
@@ -49,16 +48,11 @@ pub fn hear_mix(
     progress: &(dyn Fn(f64) + Sync),
 ) -> Result<Heard, RenderError> {
     let mut sink = Listening {
-        meter: MixMeter::new(plan.sample_rate_hz, sums.to_vec())?.with_bands(plan)?,
+        meter: MixMeter::new(plan, sums.to_vec())?.with_bands(plan)?,
         listen,
     };
     let frames = run(plan, None, false, &mut sink, progress)?;
-    let (mix, peaks_dbfs) = sink.meter.finish();
-    Ok(Heard {
-        mix,
-        peaks_dbfs,
-        frames,
-    })
+    Ok(sink.meter.finish(frames))
 }
 
 /// Lets `listen` hear every block of a span of the mix, in order, beside every
@@ -98,29 +92,39 @@ fn span_between(start_s: f64, end_s: f64, sample_rate_hz: u32) -> Span {
 /// # Errors
 /// As [`run`].
 pub fn measure_passage(plan: &Plan, start_s: f64, end_s: f64) -> Result<Summary, RenderError> {
-    let mut sink = MixMeter::new(plan.sample_rate_hz, Vec::new())?;
+    let mut sink = MixMeter::new(plan, Vec::new())?;
     let span = span_between(start_s, end_s, plan.sample_rate_hz);
-    run(plan, Some(span), false, &mut sink, &|_| ())?;
-    Ok(sink.finish().0.summary)
+    let frames = run(plan, Some(span), false, &mut sink, &|_| ())?;
+    Ok(sink.finish(frames).mix.summary)
 }
 
-/// A sink that measures the mix and the peaks of sums of tracks.
+/// A sink that measures the mix, its highest peaks, and the peaks of sums of
+/// tracks.
 pub(crate) struct MixMeter {
     meter: Meter,
     sums: Vec<Vec<usize>>,
     peaks_linear: Vec<f64>,
     scratch: Bus,
+    highest: HighestPeaks,
+    /// Factor of every track in the mix after its strip: that of its group.
+    gains_linear: Vec<f64>,
 }
 
 impl MixMeter {
-    pub(crate) fn new(sample_rate_hz: u32, sums: Vec<Vec<usize>>) -> Result<Self, RenderError> {
-        let meter = mix_meter(sample_rate_hz)?.without_bands();
+    pub(crate) fn new(plan: &Plan, sums: Vec<Vec<usize>>) -> Result<Self, RenderError> {
+        let meter = mix_meter(plan.sample_rate_hz)?.without_bands();
         let peaks_linear = vec![0.0; sums.len()];
+        let group_gain = |group: Option<usize>| {
+            let settings = group.and_then(|group| plan.groups.get(group));
+            settings.map_or(1.0, |(_, settings)| db_to_amplitude(settings.gain_db))
+        };
         Ok(Self {
             meter,
             sums,
             peaks_linear,
             scratch: Bus::default(),
+            highest: HighestPeaks::new(plan.sample_rate_hz),
+            gains_linear: plan.tracks.iter().map(|t| group_gain(t.group)).collect(),
         })
     }
 
@@ -130,12 +134,14 @@ impl MixMeter {
         Ok(self)
     }
 
-    pub(crate) fn finish(self) -> (Features, Vec<Option<f64>>) {
+    pub(crate) fn finish(self, frames: u64) -> Heard {
         let in_db = |peak: &f64| (*peak > 0.0).then(|| cupel_units::amplitude_to_db(*peak));
-        (
-            self.meter.finish(),
-            self.peaks_linear.iter().map(in_db).collect(),
-        )
+        Heard {
+            mix: self.meter.finish(),
+            peaks_dbfs: self.peaks_linear.iter().map(in_db).collect(),
+            highest_peaks: self.highest.finish(),
+            frames,
+        }
     }
 }
 
@@ -162,6 +168,18 @@ impl Sink for Listening<'_> {
 impl Sink for MixMeter {
     fn take(&mut self, block: &Block) -> Result<(), RenderError> {
         self.meter.push(&[&block.mix.left, &block.mix.right]);
+        let parts: Vec<SummedPart<'_>> = block
+            .tracks
+            .iter()
+            .zip(&self.gains_linear)
+            .map(|(track, &gain_linear)| SummedPart {
+                left: &track.left,
+                right: &track.right,
+                gain_linear,
+            })
+            .collect();
+        self.highest
+            .push((&block.mix.left, &block.mix.right), &parts);
         for (sum, peak) in self.sums.iter().zip(&mut self.peaks_linear) {
             self.scratch.clear(block.mix.left.len());
             sum.iter()

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use cupel_audio::{SampleFormat, WavWriter};
-use cupel_measure::{Features, Meter, MeterSettings, Summary};
+use cupel_measure::{Features, HighestPeak, Meter, MeterSettings, Summary};
 use cupel_session::Group;
 
 use crate::measuring::MixMeter;
@@ -155,6 +155,8 @@ pub struct Outputs {
     pub groups: Vec<(Group, Summary)>,
     /// Sample peaks of the sums of tracks asked for, in dBFS.
     pub peaks_dbfs: Vec<Option<f64>>,
+    /// The highest peaks of the mix, with the share of each track of the plan.
+    pub highest_peaks: Vec<HighestPeak>,
     /// Frames written.
     pub frames: u64,
     /// Samples of the pre-master that integers could not hold and that were
@@ -180,7 +182,7 @@ pub fn write_outputs(
     fs::create_dir_all(&stems).map_err(at(&stems))?;
     let premaster = folder.join("premaster.wav");
     let mut sink = Writing {
-        meter: MixMeter::new(rate, sums.to_vec())?,
+        meter: MixMeter::new(plan, sums.to_vec())?,
         premaster: WavWriter::create(&premaster, rate, 2, format)?,
         stems: plan
             .groups
@@ -195,11 +197,12 @@ pub fn write_outputs(
         stem.writer.finish()?;
         groups.push((stem.group, stem.meter.finish().summary));
     }
-    let (mix, peaks_dbfs) = sink.meter.finish();
+    let heard = sink.meter.finish(frames);
     Ok(Outputs {
-        mix,
+        mix: heard.mix,
         groups,
-        peaks_dbfs,
+        peaks_dbfs: heard.peaks_dbfs,
+        highest_peaks: heard.highest_peaks,
         frames,
         limited_samples,
     })

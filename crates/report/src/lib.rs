@@ -16,8 +16,9 @@ mod view;
 
 pub use page::page;
 pub use view::{
-    BandResidual, BarMapRow, BarMapView, FileNote, FileNotes, LayerRow, LeanRow, LeanView, LeftOut,
-    LoudnessView, Matter, MoveView, MusicFact, NoteWeight, Owner, PassageView, Report, SectionMark,
-    SpectrumBand, SpectrumView, Standing, TrackGain, TrackView, TrustVerdict, TrustView,
-    WorstPlace,
+    BandResidual, BarMapRow, BarMapView, Cause, FileNote, FileNotes, LayerRow, LeanRow, LeanView,
+    LeftOut, LoudnessView, LowEndView, LowLine, LowNoteBand, Matter, MoveView, MusicFact,
+    NoteWeight, Owner, PassageView, PathPart, PathView, PeakMark, PeakRow, PeaksView, PlayedNote,
+    Report, SectionMark, SpectrumBand, SpectrumView, Standing, TrackGain, TrackView, TrustVerdict,
+    TrustView, Unmended, WorstPlace,
 };

@@ -12,6 +12,7 @@ use crate::view::Report;
 /// Byte for byte the same for the same report. Parts without data are left out;
 /// an empty report gives a page that says that nothing was measured.
 pub fn page(report: &Report) -> String {
+    let main = body(report).into_string();
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -24,21 +25,66 @@ pub fn page(report: &Report) -> String {
             }
             body {
                 (header(report))
-                main {
-                    @if is_empty(report) { p { "Nothing was measured yet." } (part::next(report)) }
-                    @else { (answer(report)) }
-                    (drawings(report))
-                    (part::music(report))
-                    (part::tracks(report))
-                    (part::detail(report))
-                    (part::files(report))
-                    (notes(report))
-                }
+                (contents(&main))
+                main { (PreEscaped(main)) }
                 footer { (part::caution()) p.quiet { (foot(report)) } }
             }
         }
     }
     .into_string()
+}
+
+fn body(report: &Report) -> Markup {
+    html! {
+        @if is_empty(report) { p { "Nothing was measured yet." } (part::next(report)) }
+        @else { (answer(report)) }
+        (drawings(report))
+        (part::music(report))
+        (part::tracks(report))
+        (part::detail(report))
+        (part::files(report))
+        (notes(report))
+    }
+}
+
+/// Places of a full page worth going to, by id and what a reader calls them.
+const PLACES: [(&str, &str); 15] = [
+    ("moves", "moves"),
+    ("unmended", "what no fader mends"),
+    ("standing", "side by side"),
+    ("spectrum", "spectrum"),
+    ("bar-map", "over the bar"),
+    ("low-notes", "low end"),
+    ("levels", "levels"),
+    ("peaks", "headroom"),
+    ("lean", "left and right"),
+    ("loudness", "loudness"),
+    ("path", "move by move"),
+    ("music", "music"),
+    ("tracks", "tracks"),
+    ("grounds", "trust"),
+    ("health", "files"),
+];
+
+/// Fewer places need no list of contents.
+const FEWEST_PLACES: usize = 4;
+
+/// Links to the places that the page has.
+fn contents(main: &str) -> Markup {
+    let there: Vec<_> = PLACES
+        .iter()
+        .filter(|(id, _)| {
+            main.contains(&format!("<section id=\"{id}\""))
+                || main.contains(&format!("<h3 id=\"{id}\""))
+        })
+        .collect();
+    html! {
+        @if there.len() >= FEWEST_PLACES {
+            nav.contents aria-label="On this page" {
+                ul { @for (id, words) in &there { li { a href=(format!("#{id}")) { (words) } } } }
+            }
+        }
+    }
 }
 
 fn title(report: &Report) -> &str {
@@ -88,6 +134,7 @@ fn answer(report: &Report) -> Markup {
         (part::moves(report))
         (part::next(report))
         (part::worse(report))
+        (part::unmended(report))
         (part::fine(report))
         (part::standing(report))
     }

@@ -5,7 +5,17 @@
 //! `None` means silence where a level is meant, else "not measured". Numbers
 //! that are not finite are treated as `None`.
 
+mod low_end;
+mod path;
+mod peaks;
+mod unmended;
+
 use serde::{Deserialize, Serialize};
+
+pub use low_end::{LowEndView, LowLine, LowNoteBand, PlayedNote};
+pub use path::{PathPart, PathView};
+pub use peaks::{PeakMark, PeakRow, PeaksView};
+pub use unmended::{Cause, Unmended};
 
 /// Everything one page shows, in no particular order; the page has its own.
 ///
@@ -28,6 +38,10 @@ pub struct Report {
     pub fine: Vec<String>,
     /// The moves; the page sorts them by `order` and parts those that are off.
     pub moves: Vec<MoveView>,
+    /// How the distance falls, move by move.
+    pub path: Option<PathView>,
+    /// What stays after the best balance, the largest first.
+    pub unmended: Vec<Unmended>,
     /// Measures of the whole mix: before, after, reference.
     pub standing: Vec<Standing>,
     /// Where it got worse, said plainly.
@@ -46,6 +60,10 @@ pub struct Report {
     pub tracks: Vec<TrackView>,
     /// Energy by sixteenth of the bar, mix and reference.
     pub bar_map: Option<BarMapView>,
+    /// The low end by note and over time.
+    pub low_end: Option<LowEndView>,
+    /// The highest peaks of the sum and whose they are.
+    pub peaks: Option<PeaksView>,
     /// Lean to the left and right; where `None`, the page draws it from `tracks`.
     pub lean: Option<LeanView>,
     /// Bill of health, file by file; files without notes get one common line.
@@ -158,6 +176,9 @@ pub struct MoveView {
     pub why: String,
     /// What to expect of it.
     pub expected: String,
+    /// Whether it is so large that it should be looked at first.
+    #[serde(default)]
+    pub large: bool,
     /// Stage of the work it belongs to, such as `anchor`.
     pub stage: String,
     /// Whether it is switched on in the session.
@@ -310,6 +331,9 @@ pub struct LoudnessView {
     pub reference_passage_s: Option<(f64, f64)>,
     /// Sections of the mix, where they are known.
     pub sections: Vec<SectionMark>,
+    /// Sections of the reference, where they are known.
+    #[serde(default)]
+    pub reference_sections: Vec<SectionMark>,
 }
 
 /// Where a section of the mix begins.

@@ -1,6 +1,6 @@
 //! Figures of a mix that is heard, not written; kept in the store.
 
-use cupel_measure::{BandFrames, LoudnessCurve, MEASURE_VERSION, Summary};
+use cupel_measure::{BandFrames, HighestPeak, LoudnessCurve, MEASURE_VERSION, Summary};
 use cupel_process::Bus;
 use cupel_render::{Heard, Plan, hear_mix, measure_mix, measure_passage};
 use cupel_store::hash_of_parts;
@@ -10,6 +10,8 @@ use serde::{Deserialize, Serialize};
 use crate::{Context, Surveyed, WorkError};
 
 const MIX: &str = "mix";
+/// Changes whenever the figures of a mix may change beside the measures.
+const MIX_VERSION: u32 = 100 * MEASURE_VERSION + 1;
 const PASSAGE: &str = "passage";
 
 /// What a mix measures.
@@ -21,6 +23,8 @@ pub struct MixFigures {
     pub curve: LoudnessCurve,
     /// Sample peak of the kick element in this mix, in dBFS.
     pub kick_peak_dbfs: Option<f64>,
+    /// Its highest peaks by time, with the share of each track in plan order.
+    pub highest_peaks: Vec<HighestPeak>,
 }
 
 /// Measures the mix of a plan, with the peak of the kick element (ids).
@@ -34,7 +38,7 @@ pub fn mix_figures(
     context: &Context<'_>,
 ) -> Result<MixFigures, WorkError> {
     let key = mix_key(surveyed, plan, kick);
-    if let Some(figures) = context.store.get(MIX, MEASURE_VERSION, &key) {
+    if let Some(figures) = context.store.get(MIX, MIX_VERSION, &key) {
         return Ok(figures);
     }
     let sums = [indices(plan, kick)];
@@ -42,7 +46,7 @@ pub fn mix_figures(
         (context.progress)(part, "measuring the mix")
     })?;
     let figures = MixFigures::of(&heard);
-    let _ = context.store.put(MIX, MEASURE_VERSION, &key, &figures);
+    let _ = context.store.put(MIX, MIX_VERSION, &key, &figures);
     Ok(figures)
 }
 
@@ -61,7 +65,7 @@ pub(crate) fn heard_mix(
     })?;
     let figures = MixFigures::of(&heard);
     let key = mix_key(surveyed, plan, kick);
-    let _ = context.store.put(MIX, MEASURE_VERSION, &key, &figures);
+    let _ = context.store.put(MIX, MIX_VERSION, &key, &figures);
     Ok((figures, heard.mix.bands))
 }
 
@@ -71,6 +75,7 @@ impl MixFigures {
             summary: heard.mix.summary.clone(),
             curve: heard.mix.curve.clone(),
             kick_peak_dbfs: heard.peaks_dbfs.first().copied().flatten(),
+            highest_peaks: heard.highest_peaks.clone(),
         }
     }
 }

@@ -76,6 +76,7 @@ pub fn render(
         summary: written.mix.summary,
         curve: written.mix.curve,
         kick_peak_dbfs,
+        highest_peaks: written.highest_peaks,
     };
     let after = predict(&assayed, &plan, mix, context)?;
     let moves = in_order(&assayed.surveyed.session);

@@ -9,6 +9,7 @@ mod measure;
 mod next;
 mod open;
 mod render;
+mod report;
 
 use std::path::Path;
 
@@ -61,6 +62,7 @@ pub(crate) fn run(args: &Args) -> Result<Exit, Failure> {
         Command::Render { session, format } => {
             render::run(session.path.as_deref(), *format, common)
         }
+        Command::Report { session } => report::run(session.path.as_deref(), common),
         Command::Loop { session, key } => {
             loop_reference::run(session.path.as_deref(), key.is_some(), common)
         }

@@ -9,6 +9,7 @@ pub(crate) mod measure;
 pub(crate) mod music;
 pub(crate) mod open;
 pub(crate) mod render;
+pub(crate) mod report;
 
 use cupel_work::{Assayed, TrackState};
 use serde::Serialize;

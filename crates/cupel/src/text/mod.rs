@@ -7,6 +7,7 @@ pub(crate) mod looped;
 pub(crate) mod measure;
 pub(crate) mod open;
 pub(crate) mod render;
+pub(crate) mod report;
 
 use crate::view::State;
 

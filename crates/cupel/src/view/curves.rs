@@ -4,6 +4,7 @@ use cupel_compare::Spectrum;
 use cupel_measure::{LoudnessCurve, Summary};
 use cupel_report::{LoudnessView, Owner, SectionMark, SpectrumBand, SpectrumView};
 use cupel_units::db_to_power;
+use cupel_work::Musical;
 
 use crate::view::State;
 
@@ -93,18 +94,23 @@ pub(crate) fn loudness(state: &State<'_>) -> Option<LoudnessView> {
         reference_gain_db: gain,
         passage_s: Some((passages.stretch.start_s, passages.stretch.end_s)),
         reference_passage_s: side.map(|side| (side.stretch.start_s, side.stretch.end_s)),
-        sections: state
+        sections: sections(&state.assayed.music),
+        reference_sections: state
             .assayed
-            .music
-            .form
-            .sections
-            .iter()
-            .map(|section| SectionMark {
-                label: section.name.name().to_owned(),
-                start_s: section.start_s,
-            })
-            .collect(),
+            .reference_music
+            .as_ref()
+            .map_or_else(Vec::new, sections),
     })
+}
+
+fn sections(music: &Musical) -> Vec<SectionMark> {
+    let sections = music.form.sections.iter();
+    sections
+        .map(|section| SectionMark {
+            label: section.name.name().to_owned(),
+            start_s: section.start_s,
+        })
+        .collect()
 }
 
 /// Short-term loudness once a second.

@@ -1,17 +1,26 @@
 //! The few things that matter now, and what is right already.
 
 use cupel_audio::HealthGrade;
-use cupel_report::Matter;
+use cupel_compare::{Spectrum, differences};
+use cupel_report::{LeanRow, Matter};
 use cupel_session::{MoveKind, Target};
 use cupel_units::{read_db_change, read_seconds};
 
+use crate::view::lean::lean;
+use crate::view::peaks::peaks;
 use crate::view::{State, shown_name};
 
 /// How many things matter at once.
 const MOST: usize = 5;
 
 /// Below this a lean, in dB, is level (common practice, no source).
-const LEVEL_DB: f64 = 1.5;
+pub(crate) const LEVEL_DB: f64 = 1.5;
+
+/// A band this near to the reference's, in dB, is near it.
+const NEAR_DB: f64 = 3.0;
+
+/// How many moves are named at least, whatever else matters.
+const LEAST_MOVES: usize = 3;
 
 /// A loss in mono smaller than this, in LU, is none (fully independent sides
 /// lose 3 LU).
@@ -33,9 +42,98 @@ pub(crate) fn matters(state: &State<'_>) -> Vec<Matter> {
         });
     }
     matters.extend(files(state));
-    matters.extend(moves(state));
+    let others = others(state);
+    let room = MOST.saturating_sub(matters.len() + others.len());
+    matters.extend(moves(state).into_iter().take(room.max(LEAST_MOVES)));
+    matters.extend(others);
     matters.truncate(MOST);
     matters
+}
+
+/// What no gain mends: too little headroom, lean, loss in mono.
+fn others(state: &State<'_>) -> Vec<Matter> {
+    let summary = state
+        .after
+        .map_or(&state.assayed.mix.summary, |after| &after.mix.summary);
+    let headroom_dbfs = state.assayed.surveyed.session.targets.headroom_dbfs;
+    let mut matters = Vec::new();
+    let peak_dbfs = summary.sample_peak_dbfs;
+    if let Some(peak_dbfs) = peak_dbfs.filter(|peak_dbfs| *peak_dbfs > headroom_dbfs + 0.05) {
+        matters.push(Matter {
+            number: format!("{peak_dbfs:.1} dBFS"),
+            sentence: format!(
+                "The mix peaks over the {headroom_dbfs:.1} dBFS that leave its headroom{}.",
+                eaters(state)
+            ),
+            ..Matter::default()
+        });
+    }
+    matters.extend(leaning(state));
+    if let Some(loss_lu) = summary.mono_loss_lu.filter(|loss_lu| *loss_lu <= -MONO_LU) {
+        matters.push(Matter {
+            number: format!("{loss_lu:.1} LU"),
+            sentence: "That much loudness is lost where both sides are folded to one.".into(),
+            ..Matter::default()
+        });
+    }
+    matters
+}
+
+/// Whose the highest peaks are: `; Kick and Bass make 77 percent of its highest
+/// peaks`.
+fn eaters(state: &State<'_>) -> String {
+    let mut rows = peaks(state).map_or_else(Vec::new, |view| view.rows);
+    rows.sort_by(|one, other| other.share.total_cmp(&one.share));
+    match rows.as_slice() {
+        [first, second, ..] if second.share > 0.0 => format!(
+            "; {} and {} make {:.0} percent of its highest peaks",
+            first.track,
+            second.track,
+            100.0 * (first.share + second.share)
+        ),
+        _ => String::new(),
+    }
+}
+
+/// The lean of the whole mix, where it is one, and what leans most that way. What
+/// leans by itself may be answered by something on the other side.
+fn leaning(state: &State<'_>) -> Option<Matter> {
+    let now = |row: &LeanRow| row.after_db.or(row.before_db);
+    let view = lean(state)?;
+    let mix_db = view.mix.as_ref().and_then(now)?;
+    if mix_db.abs() <= LEVEL_DB {
+        return None;
+    }
+    let rows = view.rows.iter();
+    let leaning = rows.filter_map(|row| Some((now(row)?, &row.name)));
+    let most = leaning
+        .filter(|(lean_db, _)| lean_db * mix_db > 0.0)
+        .reduce(|most, next| {
+            if next.0.abs() > most.0.abs() {
+                next
+            } else {
+                most
+            }
+        });
+    let side = if mix_db < 0.0 { "left" } else { "right" };
+    let by = most.map_or_else(String::new, |(lean_db, name)| {
+        format!("; most of all {name}, by {:.1} dB", lean_db.abs().min(99.9))
+    });
+    Some(Matter {
+        number: format!("{:.1} dB", mix_db.abs().min(99.9)),
+        sentence: format!("The whole mix leans to the {side}{by}."),
+        time: passage_in_words(state),
+        ..Matter::default()
+    })
+}
+
+fn passage_in_words(state: &State<'_>) -> Option<String> {
+    let stretch = state.assayed.passages.as_ref()?.stretch;
+    Some(format!(
+        "{}-{}",
+        read_seconds(stretch.start_s, false),
+        read_seconds(stretch.end_s, false)
+    ))
 }
 
 /// Faults of files that should be mended before anything else.
@@ -69,13 +167,7 @@ fn files(state: &State<'_>) -> Vec<Matter> {
 
 /// The largest moves.
 fn moves(state: &State<'_>) -> Vec<Matter> {
-    let place = state.assayed.passages.as_ref().map(|p| {
-        format!(
-            "{}-{}",
-            read_seconds(p.stretch.start_s, false),
-            read_seconds(p.stretch.end_s, false)
-        )
-    });
+    let place = passage_in_words(state);
     let mut steps: Vec<_> = state
         .moves
         .iter()
@@ -123,6 +215,8 @@ pub(crate) fn fine(state: &State<'_>) -> Vec<String> {
     if let Some(loss) = summary.mono_loss_lu.filter(|loss| loss.abs() < MONO_LU) {
         lines.push(format!("Little is lost in mono: {loss:.1} LU."));
     }
+    lines.extend(near_bands(state));
+    lines.extend(left_alone(state));
     let clean = state
         .assayed
         .surveyed
@@ -141,6 +235,41 @@ pub(crate) fn fine(state: &State<'_>) -> Vec<String> {
         ));
     }
     lines
+}
+
+/// How many bands lie near the reference's, where most of them do.
+fn near_bands(state: &State<'_>) -> Option<String> {
+    let passages = state.assayed.passages.as_ref()?;
+    let newest = state.after.and_then(|after| after.passage.as_ref());
+    let mix = Spectrum::of(newest.unwrap_or(&passages.mix))?;
+    let reference = Spectrum::of(&passages.reference.as_ref()?.summary)?;
+    let gaps = differences(&mix, &reference);
+    let gaps = || gaps.iter().filter_map(|band| band.difference_db);
+    let near = gaps().filter(|gap_db| gap_db.abs() <= NEAR_DB).count();
+    (2 * near > gaps().count()).then(|| {
+        format!(
+            "{near} of {} third octaves lie within {NEAR_DB:.0} dB of the reference's.",
+            gaps().count()
+        )
+    })
+}
+
+/// The tracks on which no move is on, where there are moves on others.
+fn left_alone(state: &State<'_>) -> Option<String> {
+    state.after?;
+    let session = &state.assayed.surveyed.session;
+    let moved = |id: &str, group| {
+        let mut on = session.moves.iter().filter(|step| step.on);
+        on.any(|step| step.target != Target::All && step.target.reaches(id, group))
+    };
+    let tracks = state.assayed.surveyed.included();
+    let names: Vec<String> = tracks
+        .filter(|(track, _)| !moved(&track.track.id, track.track.group))
+        .map(|(track, _)| shown_name(&track.track.file))
+        .collect();
+    let all = state.assayed.plan.tracks.len();
+    (!names.is_empty() && names.len() < all)
+        .then(|| format!("Stay where they are: {}.", names.join(", ")))
 }
 
 /// With a capital at the start and a full stop at the end; nothing stays nothing.

@@ -2,16 +2,20 @@
 
 pub(crate) mod bar_map;
 mod curves;
+mod lean;
+mod low_end;
 mod matters;
 pub(crate) mod music;
+mod peaks;
 mod report;
 mod standing;
 
+use cupel_report::{PathView, Unmended};
 use cupel_session::Move;
 use cupel_work::{Assayed, Predicted};
 
-pub(crate) use matters::sentence;
-pub(crate) use report::write_report;
+pub(crate) use matters::{matters, sentence};
+pub(crate) use report::{next, report, write_report};
 
 use crate::view::standing::Row;
 
@@ -23,6 +27,10 @@ pub(crate) struct State<'a> {
     pub after: Option<&'a Predicted>,
     /// Whether `after` was rendered, not only predicted.
     pub rendered: bool,
+    /// How the distance falls, move by move, where it was computed.
+    pub path: Option<PathView>,
+    /// What stays after the best balance, where it was computed.
+    pub unmended: Vec<Unmended>,
 }
 
 impl<'a> State<'a> {
@@ -33,6 +41,8 @@ impl<'a> State<'a> {
             moves: &[],
             after: None,
             rendered: false,
+            path: None,
+            unmended: Vec::new(),
         }
     }
 
@@ -48,6 +58,8 @@ impl<'a> State<'a> {
             moves,
             after: Some(after),
             rendered,
+            path: None,
+            unmended: Vec::new(),
         }
     }
 

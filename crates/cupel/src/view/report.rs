@@ -15,10 +15,15 @@ use cupel_work::WorkError;
 use crate::output::Failure;
 use crate::view::matters::{fine, matters};
 use crate::view::music::facts as facts_in_words;
-use crate::view::{State, bar_map, curves, sentence, shown_name};
+use crate::view::peaks::mean_share;
+use crate::view::{State, bar_map, curves, lean, low_end, peaks, sentence, shown_name};
 
-/// Writes `cupel/report.html` beside the session, whole or not at all.
-pub(crate) fn write_report(state: &State<'_>) -> Result<(), Failure> {
+/// A gain above this is named, in dB (common practice, no source).
+const LARGE_DB: f64 = 12.0;
+
+/// Writes `cupel/report.html` beside the session, whole or not at all, and says
+/// where.
+pub(crate) fn write_report(state: &State<'_>) -> Result<PathBuf, Failure> {
     let folder = state.assayed.surveyed.place.outputs();
     let path = folder.join("report.html");
     let unfinished = folder.join(format!(".cupel-report-{}.html", std::process::id()));
@@ -26,13 +31,17 @@ pub(crate) fn write_report(state: &State<'_>) -> Result<(), Failure> {
     let failed = |path: PathBuf| move |source| Failure::from(WorkError::Write { path, source });
     fs::create_dir_all(&folder).map_err(failed(folder.clone()))?;
     let written = fs::write(&unfinished, html).and_then(|()| fs::rename(&unfinished, &path));
-    written.map_err(|source| {
-        let _ = fs::remove_file(&unfinished);
-        failed(path)(source)
-    })
+    match written {
+        Ok(()) => Ok(path),
+        Err(source) => {
+            let _ = fs::remove_file(&unfinished);
+            Err(failed(path)(source))
+        }
+    }
 }
 
-fn report(state: &State<'_>) -> Report {
+/// All that the page shows.
+pub(crate) fn report(state: &State<'_>) -> Report {
     let surveyed = &state.assayed.surveyed;
     let name = surveyed
         .session
@@ -60,7 +69,11 @@ fn report(state: &State<'_>) -> Report {
         spectrum: curves::spectrum(state),
         loudness: curves::loudness(state),
         tracks: tracks(state),
-        lean: None,
+        low_end: low_end::low_end(state),
+        peaks: peaks::peaks(state),
+        lean: lean::lean(state),
+        path: state.path.clone(),
+        unmended: state.unmended.clone(),
         files: files(state),
         notes: surveyed.notes.iter().map(|note| sentence(note)).collect(),
         next: next(state),
@@ -141,6 +154,10 @@ fn moves(state: &State<'_>) -> Vec<MoveView> {
             in_words: step.in_words(""),
             why: sentence(&step.why),
             expected: String::new(),
+            large: step
+                .parameters
+                .gain_db()
+                .is_some_and(|gain_db| gain_db.abs() > LARGE_DB),
             stage: step.stage.clone(),
             on: step.on,
             locked: step.locked,
@@ -197,6 +214,12 @@ fn music(state: &State<'_>) -> Vec<MusicFact> {
 
 fn tracks(state: &State<'_>) -> Vec<TrackView> {
     let session = &state.assayed.surveyed.session;
+    let highest = &state.assayed.mix.highest_peaks;
+    let plan = &state.assayed.plan;
+    let place_of = |id: &str| {
+        let place = plan.tracks.iter().position(|track| track.id == id);
+        place.filter(|_| !highest.is_empty())
+    };
     state
         .assayed
         .surveyed
@@ -214,7 +237,7 @@ fn tracks(state: &State<'_>) -> Vec<TrackView> {
                 width_db: summary.width_db,
                 mono_loss_lu: summary.mono_loss_lu,
                 below_120_share: summary.low_share.below_120_db.map(db_to_power),
-                peak_share: None,
+                peak_share: place_of(&track.track.id).map(|place| mean_share(highest, place)),
                 net_gain_db: state.after.map(|_| session.net_gain_db(&track.track.id)),
                 notes: Vec::new(),
             }

@@ -3,6 +3,7 @@
 use cupel_measure::Summary;
 
 use crate::view::State;
+use crate::view::matters::LEVEL_DB;
 
 /// Differences smaller than this are no difference, in dB or LU.
 const NO_DIFFERENCE_DB: f64 = 0.3;
@@ -23,6 +24,8 @@ pub(crate) struct Row {
 enum Aim {
     /// Nearer to this.
     To(f64),
+    /// No farther from 0 than this; nearer is no better.
+    Within(f64),
     /// At most this.
     AtMost(f64),
     /// Only shown.
@@ -132,7 +135,12 @@ pub(crate) fn rows(state: &State<'_>) -> Vec<Row> {
             reference.map(|_| 0.0),
             Aim::To(0.0),
         ),
-        passage("lean (right less left)", "dB", |s| s.lean_db, Aim::To(0.0)),
+        passage(
+            "lean (right less left)",
+            "dB",
+            |s| s.lean_db,
+            Aim::Within(LEVEL_DB),
+        ),
         passage(
             "width (side to mid)",
             "dB",
@@ -156,6 +164,7 @@ fn row(
     let better = before.zip(after).and_then(|(before, after)| {
         let miss = |value: f64| match aim {
             Aim::To(goal) => Some((value - goal).abs()),
+            Aim::Within(limit) => Some((value.abs() - limit).max(0.0)),
             Aim::AtMost(limit) => Some((value - limit).max(0.0)),
             Aim::Shown => None,
         };

@@ -2,8 +2,8 @@
 
 use crate::support::Folder;
 
-const COMMANDS: [&str; 8] = [
-    "measure", "open", "assay", "balance", "render", "loop", "demo", "cache",
+const COMMANDS: [&str; 9] = [
+    "measure", "open", "assay", "balance", "render", "report", "loop", "demo", "cache",
 ];
 
 #[test]

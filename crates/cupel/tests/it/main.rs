@@ -19,5 +19,6 @@ mod open;
 mod render;
 mod render_levels;
 mod reopen;
+mod report;
 mod safety;
 mod session_file;

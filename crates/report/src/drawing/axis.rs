@@ -97,9 +97,9 @@ pub(crate) fn level_grid(svg: &mut Svg, frame: &Frame, scale: &Linear, step: f64
 /// The unit of an upright scale that begins at `top`.
 pub(crate) fn level_unit(svg: &mut Svg, frame: &Frame, top: f64, unit: &str) {
     if frame.narrow {
-        svg.text("quiet", Anchor::Start, (0.0, top - 7.0), unit);
+        svg.text("quiet", Anchor::Start, (0.0, top - 10.0), unit);
     } else {
-        svg.text("quiet", Anchor::End, (frame.left - 6.0, top - 7.0), unit);
+        svg.text("quiet", Anchor::End, (frame.left - 6.0, top - 10.0), unit);
     }
 }
 

@@ -20,6 +20,10 @@ pub(crate) enum Mark {
     Peak,
     /// A stretch of time: pale band.
     Stretch,
+    /// Something of the mix that lasts: filled box.
+    MixBox,
+    /// Something of the reference that lasts: hollow box.
+    ReferenceBox,
 }
 
 /// Height of the key, with room below it for the unit of an upright scale.
@@ -56,5 +60,7 @@ fn sample(svg: &mut Svg, mark: Mark, left: f64, length: f64, y: f64) {
         Mark::Point => svg.disc("mix-mark", middle, 5.0),
         Mark::Peak => svg.line("mix-line", (middle.0, y - 6.0), (middle.0, y + 6.0)),
         Mark::Stretch => svg.boxes("pale", &[[left, y - 7.0, length, 14.0]]),
+        Mark::MixBox => svg.boxes("mix-mark", &[[left, y - 4.0, length, 8.0]]),
+        Mark::ReferenceBox => svg.boxes("reference-mark", &[[left, y - 4.0, length, 8.0]]),
     }
 }

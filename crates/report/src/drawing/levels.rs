@@ -52,12 +52,6 @@ fn most(tracks: &[TrackView], pick: impl Fn(&TrackView) -> Option<f64>) -> Optio
 }
 
 fn heading(tracks: &[TrackView]) -> String {
-    if let Some((name, share)) = most(tracks, |track| track.peak_share) {
-        return format!(
-            "{name} makes {:.0} percent of the mix's 50 highest peaks",
-            100.0 * share
-        );
-    }
     match most(tracks, |track| track.sample_peak_dbfs) {
         Some((name, peak)) => format!("{name} peaks highest, at {peak:.1} dBFS"),
         None => "Level of each track".to_owned(),

@@ -9,7 +9,7 @@ use super::legend::{self, Mark};
 use super::{Drawing, at_both_widths, finite};
 use crate::stretch::stretch;
 use crate::svg::{Anchor, Svg, text_width};
-use crate::view::{LoudnessView, Report};
+use crate::view::{LoudnessView, Report, SectionMark};
 
 /// Loudness drawn below the highest, LU.
 const DEPTH_LU: f64 = 36.0;
@@ -114,7 +114,13 @@ fn paint(view: &LoudnessView, curves: &Curves, frame: &Frame) -> Svg {
     let field = if frame.narrow { 110.0 } else { 130.0 };
     let sections = if view.sections.is_empty() { 0.0 } else { 18.0 };
     let top = legend::HEIGHT + sections;
-    let second = top + field + 22.0;
+    let second = top
+        + field
+        + if view.reference_sections.is_empty() {
+            22.0
+        } else {
+            38.0
+        };
     let bottom = if curves.reference.is_some() {
         second + field
     } else {
@@ -139,7 +145,7 @@ fn paint(view: &LoudnessView, curves: &Curves, frame: &Frame) -> Svg {
         }
     };
     panel(&mut svg, frame, &time, &level(top), view.passage_s);
-    paint_sections(&mut svg, view, frame, &time, (top, top + field));
+    paint_sections(&mut svg, &view.sections, frame, &time, (top, top + field));
     let draw = |svg: &mut Svg, class: &str, list: &[Option<f64>], scale: &Linear| {
         svg.polyline(class, &points(list, view.hop_s, &time, scale));
     };
@@ -154,6 +160,13 @@ fn paint(view: &LoudnessView, curves: &Curves, frame: &Frame) -> Svg {
             &time,
             &level(second),
             view.reference_passage_s,
+        );
+        paint_sections(
+            &mut svg,
+            &view.reference_sections,
+            frame,
+            &time,
+            (second, second + field),
         );
         draw(&mut svg, "reference-line", reference, &level(second));
     }
@@ -203,15 +216,14 @@ fn panel(
 
 fn paint_sections(
     svg: &mut Svg,
-    view: &LoudnessView,
+    sections: &[SectionMark],
     frame: &Frame,
     time: &Linear,
     (top, bottom): (f64, f64),
 ) {
-    for (index, section) in view.sections.iter().enumerate() {
+    for (index, section) in sections.iter().enumerate() {
         let left = time.px(section.start_s);
-        let next = view
-            .sections
+        let next = sections
             .get(index + 1)
             .map_or(frame.right, |next| time.px(next.start_s));
         svg.line("hair", (left, top - 16.0), (left, bottom));

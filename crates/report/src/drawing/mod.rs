@@ -12,6 +12,12 @@ mod lean;
 mod legend;
 mod levels;
 mod loudness;
+mod low_line;
+mod low_notes;
+mod note_names;
+mod owner_rows;
+mod path;
+mod peaks;
 mod spectrum;
 
 use maud::{Markup, PreEscaped, html};
@@ -40,9 +46,13 @@ pub(crate) fn all(report: &Report) -> Vec<Drawing> {
         spectrum::drawing(report),
         difference::drawing(report),
         bar_map::drawing(report),
-        loudness::drawing(report),
+        low_notes::drawing(report),
+        low_line::drawing(report),
         levels::drawing(report),
+        peaks::drawing(report),
         lean::drawing(report),
+        loudness::drawing(report),
+        path::drawing(report),
     ]
     .into_iter()
     .flatten()

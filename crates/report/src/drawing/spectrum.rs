@@ -6,12 +6,10 @@ use cupel_units::read_hertz;
 use super::axis::{self, Linear, RANGE_HZ};
 use super::frame::Frame;
 use super::legend::{self, Mark};
+use super::owner_rows::{self, SMALLEST_SHARE, Strip};
 use super::{Drawing, at_both_widths, finite};
 use crate::svg::Svg;
 use crate::view::{Report, SpectrumBand, SpectrumView};
-
-/// A track gets a row where it owns at least this much of some band.
-const SMALLEST_SHARE: f64 = 0.05;
 
 /// Decibels drawn below the highest band.
 const DEPTH_DB: f64 = 60.0;
@@ -90,25 +88,7 @@ fn rows(report: &Report, view: &SpectrumView) -> Vec<String> {
 }
 
 fn share_of(band: &SpectrumBand, name: &str) -> f64 {
-    let shares = band.owners.iter().filter(|owner| owner.track == name);
-    let share: f64 = shares.map(|owner| owner.share).sum();
-    if share.is_finite() {
-        share.clamp(0.0, 1.0)
-    } else {
-        0.0
-    }
-}
-
-/// The strongest owner of a band, the first of equals.
-fn largest_owner(band: &SpectrumBand) -> Option<&str> {
-    let mut best: Option<(&str, f64)> = None;
-    for owner in &band.owners {
-        let share = share_of(band, &owner.track);
-        if share >= SMALLEST_SHARE && best.is_none_or(|(_, most)| share > most) {
-            best = Some((&owner.track, share));
-        }
-    }
-    best.map(|(name, _)| name)
+    owner_rows::share_of(&band.owners, name)
 }
 
 fn text(report: &Report, view: &SpectrumView, rows: &[String]) -> String {
@@ -141,7 +121,7 @@ fn text(report: &Report, view: &SpectrumView, rows: &[String]) -> String {
 fn ownership_in_words(view: &SpectrumView) -> String {
     let mut runs: Vec<(&str, f64, f64)> = Vec::new();
     for band in drawn(&view.bands) {
-        let Some(owner) = largest_owner(band) else {
+        let Some(owner) = owner_rows::largest_owner(&band.owners) else {
             continue;
         };
         match runs.last_mut() {
@@ -231,31 +211,12 @@ fn paint_lines(svg: &mut Svg, view: &SpectrumView, scale: &Linear, frame: &Frame
 
 fn paint_rows(svg: &mut Svg, view: &SpectrumView, rows: &[String], frame: &Frame, top: f64) {
     let x = axis::frequency(frame);
-    for (index, name) in rows.iter().enumerate() {
-        let middle = frame.row_name(svg, top + index as f64 * frame.row_height(), name, 0.9);
-        svg.line("hair", (frame.left, middle), (frame.right, middle));
-        let (mut largest, mut others) = (Vec::new(), Vec::new());
-        for band in drawn(&view.bands) {
-            let share = share_of(band, name);
-            if share < 0.01 {
-                continue;
-            }
-            let (left, right) = (x(band.low_hz), x(band.high_hz));
-            let height = 20.0 * share;
-            let streak = [
-                left,
-                middle - height / 2.0,
-                (right - left - 1.0).max(0.5),
-                height,
-            ];
-            let list = if largest_owner(band) == Some(name) {
-                &mut largest
-            } else {
-                &mut others
-            };
-            list.push(streak);
-        }
-        svg.boxes("mix-pale", &others);
-        svg.boxes("mix-mark", &largest);
-    }
+    let strips: Vec<Strip<'_>> = drawn(&view.bands)
+        .map(|band| Strip {
+            left: x(band.low_hz),
+            right: x(band.high_hz),
+            owners: &band.owners,
+        })
+        .collect();
+    owner_rows::paint(svg, &strips, rows, frame, top);
 }

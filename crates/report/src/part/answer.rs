@@ -20,17 +20,20 @@ pub(crate) fn matters(report: &Report) -> Markup {
 }
 
 fn one(matter: &Matter) -> Markup {
-    let place: Vec<&str> = [&matter.track, &matter.time]
-        .into_iter()
-        .flatten()
-        .map(String::as_str)
-        .collect();
     html! {
         li {
             p.number { (matter.number) }
             div {
+                @if matter.track.is_some() || matter.time.is_some() {
+                    p {
+                        @if let Some(track) = &matter.track { strong { (track) } }
+                        @if let Some(time) = &matter.time {
+                            @if matter.track.is_some() { " " }
+                            span.place { (time) }
+                        }
+                    }
+                }
                 p { (prose(&matter.sentence)) }
-                @if !place.is_empty() { p.place { (place.join(", ")) } }
                 @if let Some(mend) = &matter.mend { p.mend { (prose(mend)) } }
             }
         }

@@ -8,6 +8,7 @@ mod music;
 mod standing;
 mod tracks;
 mod trust;
+mod unmended;
 
 pub(crate) use answer::{fine, matters, next, worse};
 pub(crate) use caution::caution;
@@ -17,6 +18,7 @@ pub(crate) use music::music;
 pub(crate) use standing::standing;
 pub(crate) use tracks::tracks;
 pub(crate) use trust::{detail, verdict};
+pub(crate) use unmended::unmended;
 
 use maud::{Markup, html};
 

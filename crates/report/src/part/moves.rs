@@ -30,37 +30,62 @@ pub(crate) fn moves(report: &Report) -> Markup {
 }
 
 fn list(moves: &[&MoveView], id: &str) -> Markup {
-    html! { ol.moves { @for (index, step) in moves.iter().enumerate() { (one(step, &format!("{id}-{index}"))) } } }
+    let stages = stages(moves);
+    html! {
+        @for (stage, steps) in stages {
+            @if !stage.is_empty() { p.stage { (capital(stage)) } }
+            ol.moves { @for (index, step) in steps { (one(step, &format!("{id}-{index}"))) } }
+        }
+    }
+}
+
+/// A stage, and its moves with their place in the whole list.
+type Stage<'a> = (&'a str, Vec<(usize, &'a MoveView)>);
+
+/// Runs of moves of one stage, in their order.
+fn stages<'a>(moves: &[&'a MoveView]) -> Vec<Stage<'a>> {
+    let mut runs: Vec<Stage<'a>> = Vec::new();
+    for (index, &step) in moves.iter().enumerate() {
+        match runs.last_mut() {
+            Some((stage, steps)) if *stage == step.stage => steps.push((index, step)),
+            _ => runs.push((&step.stage, vec![(index, step)])),
+        }
+    }
+    runs
+}
+
+fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    let first = letters.next().into_iter().flat_map(char::to_uppercase);
+    first.chain(letters.clone()).collect()
 }
 
 fn one(step: &MoveView, id: &str) -> Markup {
     html! {
-           li {
-               input type="checkbox" id=(id) autocomplete="off";
-               span.ordinal { (step.order) "." }
-               div {
-                   p.do {
-    label for=(id) { strong { (step.target) } ": " (step.in_words) }
-    @if let Some(from) = origin(step) { " " span.from { (from) } }
+        li {
+            input type="checkbox" id=(id) autocomplete="off";
+            span.ordinal { (step.order) "." }
+            div {
+                p.do {
+                    label for=(id) { strong { (step.target) } ": " (step.in_words) }
+                    @if let Some(from) = origin(step) { " " span.from { (from) } }
+                }
+                @if step.large { p.large { "A large move: look first whether the right file was exported at the right level." } }
+                @if !step.why.is_empty() { p.why { (prose(&step.why)) } }
+                @if !step.expected.is_empty() { p.expected { "Expect: " (prose(&step.expected)) } }
+            }
+        }
     }
-                   @if !step.why.is_empty() { p.why { (prose(&step.why)) } }
-                   @if !step.expected.is_empty() { p.expected { "Expect: " (prose(&step.expected)) } }
-               }
-           }
-       }
 }
 
-/// Stage, author and lock in one line; nothing where there is nothing to say.
+/// Author and lock in one line; nothing where there is nothing to say.
 fn origin(step: &MoveView) -> Option<String> {
     let mut words = Vec::new();
-    if !step.stage.is_empty() {
-        words.push(step.stage.clone());
-    }
     if step.by == "hand" {
-        words.push("set by hand".to_owned());
+        words.push("set by hand");
     }
     if step.locked {
-        words.push("locked".to_owned());
+        words.push("locked");
     }
     (!words.is_empty()).then(|| words.join(", "))
 }

@@ -50,6 +50,11 @@ fn without_a_reference_there_is_no_difference() {
     (loudness.reference, loudness.reference_passage_s) = (None, None);
     report.lean.as_mut().unwrap().reference_db = None;
     report.bar_map.as_mut().unwrap().reference_beats = None;
+    let low = report.low_end.as_mut().unwrap();
+    low.reference = None;
+    for note in &mut low.notes {
+        note.reference_db = None;
+    }
     let page = page(&report);
     let elements = read(&page);
     assert!(!page.contains("id=\"difference\""));
@@ -71,6 +76,9 @@ fn without_moves_nothing_is_before() {
     report.loudness.as_mut().unwrap().after = None;
     for row in &mut report.lean.as_mut().unwrap().rows {
         row.after_db = None;
+    }
+    for row in &mut report.peaks.as_mut().unwrap().rows {
+        row.before = None;
     }
     let page = page(&report);
     assert!(!page.contains("class=\"before-line\""));

@@ -4,6 +4,7 @@ mod bar_map;
 mod drawings;
 mod edges;
 mod markup;
+mod more_drawings;
 mod sample;
 mod structure;
 mod words;

@@ -4,6 +4,8 @@ use cupel_report::*;
 
 #[path = "sample_bar_map.rs"]
 mod bar_map;
+#[path = "sample_more.rs"]
+mod more;
 
 /// Name, role, group, loudness, peak over loudness, lean, width, middle of its
 /// spectrum in hertz, its width in octaves, gain of the moves.
@@ -191,6 +193,7 @@ fn step(
         why: why.into(),
         expected: expected.into(),
         stage: stage.into(),
+        large: false,
         on: order < 7,
         locked: order == 5,
         by: if order == 5 { "hand" } else { "cupel" }.into(),
@@ -441,9 +444,17 @@ pub fn report() -> Report {
                     start_s,
                 })
                 .to_vec(),
+            reference_sections: vec![SectionMark {
+                label: "Drop".into(),
+                start_s: 120.0,
+            }],
         }),
         tracks: SKETCHES.iter().map(track).collect(),
         bar_map: Some(bar_map::view()),
+        low_end: Some(more::low_end()),
+        peaks: Some(more::peaks()),
+        path: Some(more::path()),
+        unmended: more::unmended(),
         lean: Some(LeanView {
             sentence: String::new(),
             rows: SKETCHES
