@@ -65,6 +65,11 @@ fn others(state: &State<'_>) -> Vec<Matter> {
                 "The mix peaks over the {headroom_dbfs:.1} dBFS that leave its headroom{}.",
                 eaters(state)
             ),
+            time: peaks(state).and_then(|view| {
+                let peaks = view.peaks.iter();
+                let highest = peaks.max_by(|a, b| a.level_dbfs.total_cmp(&b.level_dbfs))?;
+                Some(read_seconds(highest.time_s, true))
+            }),
             ..Matter::default()
         });
     }

@@ -188,13 +188,22 @@ pub(crate) fn worse(state: &State<'_>) -> Vec<String> {
         .filter_map(|row| {
             let (before, after) = row.before.zip(row.after)?;
             Some(format!(
-                "{}: {before:.1} became {after:.1} {}",
-                row.name, row.unit
+                "{}: {} became {} {}",
+                row.name,
+                tenths(before),
+                tenths(after),
+                row.unit
             ))
         })
         .collect();
     lines.extend(worse_bands(state));
     lines
+}
+
+/// With one decimal, and never `-0.0`.
+fn tenths(value: f64) -> String {
+    let rounded = (10.0 * value).round() / 10.0;
+    format!("{:.1}", if rounded == 0.0 { 0.0 } else { rounded })
 }
 
 /// Bands in which the mix moved away from the reference by a decibel or more.

@@ -5,6 +5,7 @@ use super::axis::Linear;
 use super::frame::Frame;
 use super::legend::{self, Mark};
 use super::{Drawing, at_both_widths};
+use crate::part::capital;
 use crate::svg::{Anchor, Svg};
 use crate::view::{LeanRow, LeanView, Report};
 
@@ -84,7 +85,7 @@ fn heading(view: &LeanView) -> String {
     });
     let mut heading = match most {
         Some((_, lean)) if lean.abs() < LEVEL_DB => "Nothing leans".to_owned(),
-        Some((name, lean)) => format!("{name} leans most, {}", in_words(lean)),
+        Some((name, lean)) => format!("{} leans most, {}", capital(name), in_words(lean)),
         None => "Lean to the left and right".to_owned(),
     };
     if let Some(lean) = view.mix.as_ref().and_then(now_db) {

@@ -18,6 +18,7 @@ mod note_names;
 mod owner_rows;
 mod path;
 mod peaks;
+mod regions;
 mod spectrum;
 
 use maud::{Markup, PreEscaped, html};

@@ -7,7 +7,7 @@ use super::axis::{self, Linear, RANGE_HZ};
 use super::frame::Frame;
 use super::legend::{self, Mark};
 use super::owner_rows::{self, SMALLEST_SHARE, Strip};
-use super::{Drawing, at_both_widths, finite};
+use super::{Drawing, at_both_widths, finite, regions};
 use crate::svg::Svg;
 use crate::view::{Report, SpectrumBand, SpectrumView};
 
@@ -19,7 +19,7 @@ pub(crate) fn drawing(report: &Report) -> Option<Drawing> {
     let levels = level_range(&view.bands)?;
     let rows = rows(report, view);
     let heading = if view.title_sentence.is_empty() {
-        "The spectrum, at equal loudness".to_owned()
+        regions::heading(&view.bands)
     } else {
         view.title_sentence.clone()
     };

@@ -51,6 +51,13 @@ pub(crate) fn prose(text: &str) -> Markup {
     }
 }
 
+/// With a capital at its start.
+pub(crate) fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    let first = letters.next().into_iter().flat_map(char::to_uppercase);
+    first.collect::<String>() + letters.as_str()
+}
+
 /// A number of a table, `decimals` long; a dash where it is missing.
 pub(crate) fn figure(value: Option<f64>, decimals: usize, signed: bool) -> String {
     let Some(value) = value.filter(|value| value.is_finite()) else {

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::{part, prose};
+use super::{capital, part, prose};
 use crate::view::{MoveView, Report};
 
 /// Moves that are on, then those kept for later rounds.
@@ -52,12 +52,6 @@ fn stages<'a>(moves: &[&'a MoveView]) -> Vec<Stage<'a>> {
         }
     }
     runs
-}
-
-fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    let first = letters.next().into_iter().flat_map(char::to_uppercase);
-    first.chain(letters.clone()).collect()
 }
 
 fn one(step: &MoveView, id: &str) -> Markup {
