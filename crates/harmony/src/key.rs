@@ -61,8 +61,8 @@ impl Key {
         if up > 6 { up - 12 } else { up }
     }
 
-    /// The major key with the same notes; itself where it is one.
-    fn signature(self) -> u8 {
+    /// Pitch class of the major key with the same notes; its own where it is major.
+    pub(crate) fn signature(self) -> u8 {
         match self.mode {
             Mode::Major => self.tonic % 12,
             Mode::Minor => (self.tonic + 3) % 12,
@@ -77,6 +77,12 @@ impl Key {
             _ => SHARPS,
         };
         names[usize::from(pitch_class % 12)]
+    }
+
+    /// Name of a MIDI note as the key writes it, C4 = 60.
+    pub fn note_name(self, midi: i32) -> String {
+        let name = self.name_of(midi.rem_euclid(12) as u8);
+        format!("{name}{}", midi.div_euclid(12) - 1)
     }
 }
 
@@ -198,5 +204,16 @@ mod tests {
         assert_eq!(note_name(60), "C4");
         assert_eq!(note_name(21), "A0");
         assert_eq!(note_name(70), "A#4");
+    }
+
+    /// Signatures as in any table of the circle of fifths: Eb minor has six flats, F#
+    /// minor three sharps.
+    #[test]
+    fn notes_are_spelled_by_the_key() {
+        let key = |text: &str| text.parse::<Key>().unwrap();
+        assert_eq!(key("C minor").note_name(39), "Eb2");
+        assert_eq!(key("Eb minor").note_name(42), "Gb2");
+        assert_eq!(key("F# minor").note_name(37), "C#2");
+        assert_eq!(key("Bb major").note_name(-2), "Bb-2");
     }
 }

@@ -22,10 +22,26 @@ pub struct KeyFinding {
     /// Offset from A4 = 440 Hz in cents, -50 to 50.
     pub tuning_cents: Option<f64>,
     /// How sure the key is, 0 to 1; 0.9 and more is sure, and of all those together
-    /// 95 in 100 are right on the pieces of the fit.
+    /// 95 in 100 are right on made pieces.
     pub sure: f64,
     /// The likeliest keys, best first.
     pub candidates: Vec<KeyCandidate>,
+}
+
+impl KeyFinding {
+    /// How sure the notes of the key are, 0 to 1 as [`sure`](Self::sure): a key and its
+    /// relative have the same. Never less than that of the key.
+    pub fn sure_of_notes(&self) -> f64 {
+        let (Some(key), Some(first)) = (self.key, self.candidates.first()) else {
+            return self.sure;
+        };
+        let alike = self.candidates.iter();
+        let alike = alike.filter(|other| other.key.signature() == key.signature());
+        let belief: f64 = alike.map(|other| other.score).sum();
+        // what little sounds counts as little here as for the key
+        let content = self.sure / sureness(first.score).max(1e-9);
+        (sureness(belief.min(1.0)) * content).clamp(self.sure, 1.0)
+    }
 }
 
 /// A key with its share of the belief.
@@ -93,6 +109,7 @@ fn score(features: &KeyFeatures, key: Key) -> f64 {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
 
@@ -102,5 +119,30 @@ mod tests {
         assert!(all.windows(2).all(|pair| pair[0] < pair[1]));
         assert!(all[0] == 0.0 && (all[100] - 1.0).abs() < 1e-12);
         assert!(sureness(SURE_FROM) >= 0.9 && sureness(SURE_FROM - 0.001) < 0.9);
+    }
+
+    #[test]
+    fn notes_are_sure_where_only_relatives_compete() {
+        let finding = |words: [&str; 2]| {
+            let scores = [0.5, 0.45];
+            let candidates: Vec<KeyCandidate> = words
+                .iter()
+                .zip(scores)
+                .map(|(word, score)| KeyCandidate {
+                    key: word.parse().unwrap(),
+                    score,
+                })
+                .collect();
+            KeyFinding {
+                key: Some(candidates[0].key),
+                tuning_cents: None,
+                sure: sureness(0.5),
+                candidates,
+            }
+        };
+        let relatives = finding(["F# major", "Eb minor"]);
+        assert!(relatives.sure < 0.9 && relatives.sure_of_notes() >= 0.9);
+        let others = finding(["F# major", "C# major"]);
+        assert_eq!(others.sure_of_notes(), others.sure);
     }
 }

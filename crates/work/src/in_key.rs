@@ -15,13 +15,14 @@ pub(crate) struct InKey {
 }
 
 /// The smallest transposition of the reference to the session's key or its relative;
-/// none where a key is not sure or the way is too far.
+/// none where the notes of a key are not sure or the way is too far. Which of the two
+/// relatives a key is does not matter: both have the same notes.
 pub(crate) fn in_key(session: &KeyFinding, reference: &KeyFinding) -> InKey {
     let none = |note| InKey {
         semitones: 0.0,
         note: Some(note),
     };
-    let sure = |finding: &KeyFinding| finding.key.filter(|_| finding.sure >= SURE);
+    let sure = |finding: &KeyFinding| finding.key.filter(|_| finding.sure_of_notes() >= SURE);
     match (sure(session), sure(reference)) {
         (None, _) => none("not transposed: the key of the session is not sure".into()),
         (_, None) => none("not transposed: the key of the reference is not sure".into()),
@@ -52,6 +53,7 @@ fn major(key: Key) -> Key {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use cupel_harmony::KeyCandidate;
 
     fn finding(key: &str, sure: f64) -> KeyFinding {
         let key = key.parse().ok();
@@ -91,5 +93,17 @@ mod tests {
         assert!(found.semitones == 0.0 && found.note.unwrap().contains("session"));
         let found = in_key(&finding("D minor", 0.95), &finding("E minor", 0.5));
         assert!(found.semitones == 0.0 && found.note.unwrap().contains("reference"));
+    }
+
+    #[test]
+    fn relatives_that_cannot_be_told_apart_are_transposed() {
+        let mut unsure = finding("F# major", 0.5);
+        let candidate = |key: &str, score| KeyCandidate {
+            key: key.parse().unwrap(),
+            score,
+        };
+        unsure.candidates = vec![candidate("F# major", 0.5), candidate("Eb minor", 0.48)];
+        let found = in_key(&unsure, &finding("F minor", 0.95));
+        assert_eq!((found.semitones, found.note), (-2.0, None));
     }
 }

@@ -16,7 +16,7 @@ use serde::{Deserialize, Serialize};
 
 /// Changes whenever tempo, key, sections or notes read from the same hearing may
 /// change.
-const MUSIC_VERSION: u32 = 3;
+const MUSIC_VERSION: u32 = 5;
 const KIND: &str = "music";
 
 /// How sure an answer must be to be called sure.
@@ -77,15 +77,16 @@ impl Musical {
             layers: hearing.layers,
             seconds: hearing.seconds,
         });
-        let bass = bass_notes(
+        let mut bass = bass_notes(
             hearing.bass.unwrap_or(&hearing.mix.harmony),
             key.tuning_cents.unwrap_or(0.0),
         );
-        let kick = match hearing.kick {
+        let mut kick = match hearing.kick {
             Some(alone) => kick_sound(&alone.kick, None),
             None if grid.kind == GridKind::CannotTell => None,
             None => kick_sound(&hearing.mix.kick, Some(&grid.beats(hearing.seconds))),
         };
+        spell(&mut bass, kick.as_mut(), &key);
         let sure_key = key.key.filter(|_| key.sure >= SURE);
         let kick_place = kick
             .as_ref()
@@ -98,6 +99,20 @@ impl Musical {
             kick,
             kick_place,
         }
+    }
+}
+
+/// Notes are written as the likeliest key writes them.
+fn spell(bass: &mut [Note], kick: Option<&mut KickSound>, key: &KeyFinding) {
+    let Some(key) = key.key else {
+        return;
+    };
+    for note in bass {
+        note.name = key.note_name(note.midi);
+    }
+    if let Some(kick) = kick {
+        let midi = 69.0 + 12.0 * (kick.fundamental_hz / 440.0).log2();
+        kick.note = key.note_name(midi.round() as i32);
     }
 }
 
