@@ -2,8 +2,11 @@
 //!
 //! The local period comes from autocorrelations of 8 s, the beats from the
 //! best path through the onsets (D. P. W. Ellis, Beat Tracking by Dynamic
-//! Programming, 2007; from memory).
+//! Programming, 2007; from memory), where gaps change slowly and what sounds within
+//! the beats stays alike.
 
+use crate::drift_path::{Prices, Search};
+use crate::drift_pattern::Pattern;
 use crate::onset_curve::Onsets;
 use crate::warp::Warp;
 
@@ -11,16 +14,16 @@ const WINDOW_S: f64 = 8.0;
 const STEP_S: f64 = 2.0;
 /// How far the local period may lie from the middle one.
 const REACH: f64 = 0.15;
-/// Price of leaving the local period, by the square of its logarithm.
-const STIFFNESS: f64 = 120.0;
 /// Hops in a step of the local correlations.
 const COARSE: usize = 2;
+/// How often the beats are sought again by the pattern found with them.
+const LOOKS: usize = 2;
 /// Beats either way that a beat's place is smoothed over.
 const SMOOTH: usize = 6;
 
 /// Follows the beats of some level, eighths or beats or half bars: what the
 /// music does in even time. `None` where there are too few onsets.
-pub(crate) fn follow(curve: &Onsets) -> Option<Warp> {
+pub(crate) fn follow(curve: &Onsets, prices: Prices) -> Option<Warp> {
     let onsets = onsets(curve);
     let coarse: Vec<f32> = onsets
         .chunks(COARSE)
@@ -30,7 +33,13 @@ pub(crate) fn follow(curve: &Onsets) -> Option<Warp> {
     let windows = local_correlations(&coarse, coarse_s);
     let period_s = middle_period(&windows, coarse_s)?;
     let locals = local_periods(&windows, coarse_s, period_s);
-    let beats = best_path(&onsets, curve.hop_s, &locals);
+    let search = Search::new(&onsets, curve.hop_s, &locals, STEP_S, WINDOW_S, prices);
+    let mut beats = search.best(None);
+    for _ in 0..LOOKS {
+        if let Some(pattern) = Pattern::of(curve, &beats) {
+            beats = search.best(Some(&pattern));
+        }
+    }
     if beats.len() < 8 {
         return None;
     }
@@ -230,45 +239,4 @@ fn local_periods(windows: &[Vec<f32>], hop_s: f64, middle_s: f64) -> Vec<f64> {
     }
     path.reverse();
     path.into_iter().map(|index| periods[index]).collect()
-}
-
-fn best_path(onsets: &[f32], hop_s: f64, locals: &[f64]) -> Vec<usize> {
-    let mean = onsets.iter().sum::<f32>() / onsets.len().max(1) as f32;
-    let mut scores = vec![0.0f64; onsets.len()];
-    let mut back = vec![usize::MAX; onsets.len()];
-    let spread = f64::from(mean.max(1e-6)) * 4.0;
-    let (mut priced, mut prices) = (0.0, Vec::new());
-    for index in 0..onsets.len() {
-        let window = ((index as f64 * hop_s - 0.5 * WINDOW_S) / STEP_S)
-            .round()
-            .max(0.0) as usize;
-        let local_s = locals[window.min(locals.len() - 1)] / hop_s;
-        let (from, to) = ((0.6 * local_s) as usize, (1.6 * local_s) as usize);
-        if local_s != priced {
-            priced = local_s;
-            prices = (0..=to)
-                .map(|gap| STIFFNESS * (gap as f64 / local_s).ln().powi(2))
-                .collect();
-        }
-        let mut best = (0.0, usize::MAX);
-        for gap in from.max(1)..=to.min(index) {
-            let score = scores[index - gap] - prices[gap];
-            if score > best.0 {
-                best = (score, index - gap);
-            }
-        }
-        scores[index] = best.0 + f64::from(onsets[index]) / spread;
-        back[index] = best.1;
-    }
-    let tail = onsets.len().saturating_sub((2.0 / hop_s) as usize);
-    let Some(mut at) = (tail..onsets.len()).max_by(|&a, &b| scores[a].total_cmp(&scores[b])) else {
-        return Vec::new();
-    };
-    let mut beats = vec![at];
-    while back[at] != usize::MAX {
-        at = back[at];
-        beats.push(at);
-    }
-    beats.reverse();
-    beats
 }

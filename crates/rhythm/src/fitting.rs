@@ -4,6 +4,7 @@ use crate::bar_choice::{Candidate, Choice, choose};
 use crate::beat_choice::{all_candidates, candidates_close};
 use crate::beat_features::{Scene, quick_features};
 use crate::drift::follow;
+use crate::drift_path::Prices;
 use crate::grid::TempoSettings;
 use crate::onset_curve::{OnsetCurve, Onsets};
 use crate::proof::Proof;
@@ -46,7 +47,7 @@ pub struct Offer {
 pub fn offers(curve: &OnsetCurve) -> Vec<Offer> {
     let curve = &Onsets::of(curve);
     let mut all = vec![offer(curve, None)];
-    if let Some(warp) = follow(curve) {
+    if let Some(warp) = follow(curve, Prices::HARD) {
         all.push(offer(&warp.straighten(curve), Some(&warp)));
     }
     all

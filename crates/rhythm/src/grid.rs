@@ -8,6 +8,7 @@ use crate::bar_choice::{Choice, choose};
 use crate::beat_choice::given_bpm;
 use crate::beat_features::Scene;
 use crate::drift::follow;
+use crate::drift_path::Prices;
 use crate::grid_fit::Beats;
 use crate::onset_curve::{OnsetCurve, Onsets};
 use crate::proof::Proof;
@@ -139,16 +140,17 @@ pub fn find_grid(curve: &OnsetCurve, settings: &TempoSettings) -> Grid {
     {
         return steady(onsets, choice, proof);
     }
-    let Some(warp) = follow(onsets) else {
-        return Grid::cannot_tell();
+    // what has beats has them at both prices; a path through a pad hangs on them
+    let followed = |prices: Prices| {
+        let warp = follow(onsets, prices)?;
+        let even = &warp.straighten(onsets);
+        let found = look(even, &Sounds::of(even), settings);
+        let (choice, proof) = found.filter(|(_, proof)| proof.is_followed())?;
+        Some(drifting(&warp, curve.seconds(), choice, proof))
     };
-    let even = &warp.straighten(onsets);
-    match look(even, &Sounds::of(even), settings) {
-        Some((choice, proof)) if proof.is_followed() => {
-            drifting(&warp, curve.seconds(), choice, proof)
-        }
-        _ => Grid::cannot_tell(),
-    }
+    followed(Prices::SOFT)
+        .and_then(|_| followed(Prices::HARD))
+        .unwrap_or_else(Grid::cannot_tell)
 }
 
 /// The best grid and how well it is borne out.

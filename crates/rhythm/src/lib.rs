@@ -6,6 +6,8 @@ mod bar_lines;
 mod beat_choice;
 mod beat_features;
 mod drift;
+mod drift_path;
+mod drift_pattern;
 mod entries;
 #[doc(hidden)]
 pub mod fitting;
