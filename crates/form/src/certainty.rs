@@ -5,9 +5,9 @@ use cupel_rhythm::Grid;
 
 /// Weights of the chance that the boundaries are right (F of those inside the file
 /// of 0.8 and more at one bar): 1, the expected error, the doubt of the tempo, the
-/// doubt of the bar line. The first two by logistic regression through 62 generated
-/// pieces of drawn sections that the weights were not fitted on (seeds below 1000).
-const CHANCE: [f64; 4] = [5.5, -28.0, -5.0, -3.0];
+/// doubt of the bar line. The first two by logistic regression through 87 generated
+/// pieces, most of drawn sections, left out of the fit in three parts (seeds below 1000).
+const CHANCE: [f64; 4] = [4.0, -20.0, -5.0, -3.0];
 
 /// Expected F of the found boundaries at a tolerance of one bar, given how likely
 /// each bar line is a boundary; file start and end count as found.
