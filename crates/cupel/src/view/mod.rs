@@ -2,6 +2,7 @@
 
 pub(crate) mod bar_map;
 mod curves;
+mod fine;
 mod lean;
 mod low_end;
 mod matters;

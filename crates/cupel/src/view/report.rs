@@ -13,7 +13,8 @@ use cupel_units::{db_to_power, read_hertz, read_seconds};
 use cupel_work::WorkError;
 
 use crate::output::Failure;
-use crate::view::matters::{fine, matters};
+use crate::view::fine::fine;
+use crate::view::matters::matters;
 use crate::view::music::facts as facts_in_words;
 use crate::view::peaks::mean_share;
 use crate::view::{State, bar_map, curves, lean, low_end, peaks, sentence, shown_name};
