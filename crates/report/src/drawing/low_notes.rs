@@ -259,9 +259,9 @@ fn paint_kicks(
         if let Some(at) = at {
             svg.line(class, (at, top - 2.0), (at, bottom));
             let (anchor, words_at) = if left {
-                (Anchor::End, at + 4.0)
+                (Anchor::End, at - 1.0)
             } else {
-                (Anchor::Start, at - 4.0)
+                (Anchor::Start, at + 1.0)
             };
             svg.text("quiet", anchor, (words_at, top - 7.0), words);
         }
