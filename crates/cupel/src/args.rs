@@ -79,7 +79,7 @@ pub(crate) enum Command {
     Balance {
         #[command(flatten)]
         session: SessionArg,
-        /// Turn on every move, also those switched off in the session file.
+        /// Turn on every move, not only the seven that do most.
         #[arg(long)]
         all: bool,
         /// Write unrounded values and keep small moves.
@@ -88,6 +88,9 @@ pub(crate) enum Command {
         /// Go on although the tracks do not add up to the bounce.
         #[arg(long)]
         anyway: bool,
+        /// Leave out a stage; may be given several times.
+        #[arg(long, value_name = "STAGE", value_enum)]
+        skip: Vec<Stage>,
     },
     /// Render the pre-master, the group stems and the comparison pair.
     #[command(after_help = help("cupel render tracks --format i24"))]
@@ -252,4 +255,36 @@ fn help(example: &str) -> String {
 pub(crate) enum LoopKey {
     /// That of the session.
     Session,
+}
+
+/// A stage of the balance.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum Stage {
+    /// One trim of all tracks brings the kick to its peak.
+    Anchor,
+    /// Kick and bass.
+    LowEnd,
+    /// Snare and clap, hats, lead, voice.
+    Core,
+    /// The other tracks.
+    Rest,
+    /// Left and right.
+    Lean,
+    /// Headroom and the other sections.
+    Check,
+}
+
+impl Stage {
+    /// All stages but those to skip.
+    pub(crate) fn all_but(skipped: &[Self]) -> cupel_solve::Stages {
+        let has = |stage: Self| !skipped.contains(&stage);
+        cupel_solve::Stages {
+            anchor: has(Self::Anchor),
+            low_end: has(Self::LowEnd),
+            core: has(Self::Core),
+            rest: has(Self::Rest),
+            lean: has(Self::Lean),
+            check: has(Self::Check),
+        }
+    }
 }

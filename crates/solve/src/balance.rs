@@ -1,296 +1,514 @@
-//! From measured passages to moves.
+//! From measured passages to moves, in stages.
 
-use cupel_measure::{KWeighting, Summary};
-use cupel_session::{By, Move, Parameters, Target, Targets};
-use cupel_units::{Role, db_to_power};
+use cupel_compare::{Cells, Distance};
+use cupel_session::{By, Move, Parameters, Target, Targets, round_for_hand};
+use cupel_units::{Group, Role};
+use rayon::prelude::*;
 use serde::Serialize;
 
+use crate::anchor::anchor_trim_db;
+use crate::audible::{Audible, audible};
+use crate::few::by_effect;
+use crate::hits::{LowHit, Polarity, polarity};
+use crate::lean::{Beam, LeanElement, beams, pans};
+use crate::levels::{LevelInput, LevelTrack, Levels, Prints, ReferenceKind, Told};
+use crate::mix_scene::MixScene;
+use crate::path::{Path, path};
+use crate::prior::usual_level;
 use crate::reasons::{Ownership, reason};
-use crate::{FitProblem, Fitted, anchor_trim_db, fit};
+use crate::remains::{Remains, band_differences, remains};
 
-/// Bands further than this under the reference's strongest count less and less,
-/// until they count for nothing (common practice, no source).
-const FULL_WEIGHT_RANGE_DB: f64 = 40.0;
-const NO_WEIGHT_RANGE_DB: f64 = 60.0;
+/// A round turns on at most this many moves of single tracks.
+const MOST_MOVES: usize = 7;
 
-/// A track with less than this share of the power in every band is buried: the
-/// passage does not tell how loud it should be (common practice, no source).
-const BURIED_SHARE: f64 = 0.01;
-
-/// Bands that are fitted: below, little is heard and rumble rules; above, lossy
-/// sources and rates differ (common practice, no source).
-const FITTED_HZ: (f64, f64) = (30.0, 16_500.0);
-
-/// A track as measured in the passage, at its gain as exported.
+/// A track as measured.
 #[derive(Clone, Debug)]
 pub struct MeasuredTrack<'a> {
     /// Id in the session.
     pub id: &'a str,
     /// Its role, where known.
     pub role: Option<Role>,
-    /// Whether it is part of the kick element.
+    /// Whether it is part of the anchor.
     pub is_kick: bool,
-    /// The passage of this track.
-    pub passage: &'a Summary,
+    /// Whether its file has one channel.
+    pub is_mono: bool,
+    /// Integrated loudness of the whole track.
+    pub lufs: Option<f64>,
+    /// Whether it sounds in the passage.
+    pub sounds: bool,
     /// Gain set by moves that stay, relative to the trim of all; the track is
     /// then not moved.
     pub kept_gain_db: Option<f64>,
+    /// Whether a pan that stays is set on it.
+    pub pan_is_set: bool,
+    /// Whether a turn of polarity that stays is set on it.
+    pub polarity_is_set: bool,
+}
+
+/// The passage beside the reference's.
+#[derive(Clone, Copy)]
+pub struct Beside<'a> {
+    /// The tracks together.
+    pub scene: &'a MixScene,
+    /// The reference, where there is one.
+    pub reference: Option<&'a Cells>,
+    /// The reference as a print of this mix, where it may be one.
+    pub prints: Option<&'a Prints<'a>>,
+    /// Tracks of one role that sound together.
+    pub elements: &'a [LeanElement<'a>],
+    /// Kick and bass below 150 Hz, hit by hit.
+    pub low_hits: &'a [LowHit],
+    /// Bands (low and high edge, hertz) in which other things play.
+    pub elsewhere_hz: &'a [(f64, f64)],
+}
+
+/// Which stages are asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Stages {
+    /// One trim of all tracks brings the kick to its peak.
+    pub anchor: bool,
+    /// Kick and bass.
+    pub low_end: bool,
+    /// Snare and clap, hats, lead, voice.
+    pub core: bool,
+    /// The other tracks.
+    pub rest: bool,
+    /// Left and right.
+    pub lean: bool,
+    /// Headroom and sections.
+    pub check: bool,
+}
+
+impl Default for Stages {
+    fn default() -> Self {
+        Self {
+            anchor: true,
+            low_end: true,
+            core: true,
+            rest: true,
+            lean: true,
+            check: true,
+        }
+    }
+}
+
+impl Stages {
+    /// The names, in order, as in moves.
+    pub const NAMES: [&'static str; 6] = ["anchor", "low end", "core", "rest", "lean", "check"];
+
+    /// Whether a stage of that name is asked for; others always are.
+    pub fn has(&self, stage: &str) -> bool {
+        match stage {
+            "anchor" => self.anchor,
+            "low end" => self.low_end,
+            "core" => self.core,
+            "rest" => self.rest,
+            "lean" => self.lean,
+            "check" => self.check,
+            _ => true,
+        }
+    }
 }
 
 /// What the balance works on.
-#[derive(Clone, Debug)]
+#[derive(Clone)]
 pub struct BalanceInput<'a> {
     /// The tracks that are part of the sum.
     pub tracks: &'a [MeasuredTrack<'a>],
-    /// The reference's passage.
-    pub reference: Option<&'a Summary>,
+    /// The passages; without them only the anchor is set.
+    pub beside: Option<Beside<'a>>,
     /// Sample peak of the kick element, as exported, in dBFS.
     pub kick_peak_dbfs: Option<f64>,
     /// A trim of all tracks that stays: no new one is made.
     pub kept_trim_db: Option<f64>,
     /// What to aim at.
     pub targets: Targets,
+    /// Stages asked for.
+    pub stages: Stages,
+    /// Turn on every move, not only the few that do most.
+    pub all: bool,
+    /// Neither round moves nor drop small ones.
+    pub exact: bool,
+}
+
+/// A track the passage tells nothing about, and why.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CannotTell {
+    /// Id of the track.
+    pub track: String,
+    /// Why, in words.
+    pub why: String,
 }
 
 /// What remains of one band after the balance.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct BandLeft {
-    /// Nominal midband frequency, in hertz.
-    pub nominal_hz: f64,
+    /// Middle of the band, in hertz.
+    pub centre_hz: f64,
     /// Mix less reference at equal loudness before the moves, in dB.
     pub before_db: Option<f64>,
-    /// The same as predicted after them, in dB.
+    /// The same as predicted after all moves, also those that are off, in dB.
     pub after_db: Option<f64>,
 }
 
-/// The moves, unrounded, and what they leave.
-#[derive(Clone, Debug, PartialEq)]
+/// The moves and what they do.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Balance {
-    /// Moves in the order to do them; all on.
+    /// Moves in the order to do them.
     pub moves: Vec<Move>,
-    /// Predicted differences by band; empty without a reference.
+    /// What kind of reference it is; `None` without one.
+    pub reference: Option<ReferenceKind>,
+    /// How well a print of this mix would agree with it, cell by cell, dB.
+    pub print_spread_db: Option<f64>,
+    /// How far off each level may be: id and spread in dB.
+    pub spreads: Vec<(String, f64)>,
+    /// Differences by band.
     pub bands: Vec<BandLeft>,
-    /// Ids of tracks about which the passage tells nothing: silent or buried.
-    pub cannot_tell: Vec<String>,
+    /// Tracks about which the passage tells nothing.
+    pub cannot_tell: Vec<CannotTell>,
+    /// The distance, move by move: first those that are on, those that do most first.
+    pub path: Path,
+    /// What no fader mends.
+    pub remains: Vec<Remains>,
+    /// How far each element is heard with the moves that are on.
+    pub audible: Vec<Audible>,
+    /// How the elements lean with the moves that are on.
+    pub beams: Vec<Beam>,
+    /// Whether kick and bass help each other.
+    pub polarity: Option<Polarity>,
 }
 
-/// Computes the moves. Without a reference only the anchor is set.
+/// Computes the moves.
 pub fn balance(input: &BalanceInput<'_>) -> Balance {
-    let mut moves = anchor(input);
-    let Some(reference) = input.reference.filter(|r| r.integrated_lufs.is_some()) else {
-        return Balance {
-            moves,
-            bands: Vec::new(),
-            cannot_tell: Vec::new(),
-        };
+    let mut result = Balance {
+        moves: anchor(input),
+        ..Balance::default()
     };
-    let bands = Bands::of(reference);
-    let powers: Vec<Vec<f64>> = input
-        .tracks
-        .iter()
-        .map(|t| bands.powers(t.passage))
-        .collect();
-    let kept: Vec<Option<f64>> = input
-        .tracks
-        .iter()
-        .map(|track| track.kept_gain_db.or(track.is_kick.then_some(0.0)))
-        .collect();
-    let shares = shares(&powers, &kept);
-    let buried = |t: usize| {
-        let fitted = shares[t]
-            .iter()
-            .zip(&bands.fit_weight)
-            .filter(|(_, weight)| **weight > 0.0);
-        fitted.into_iter().all(|(&share, _)| share < BURIED_SHARE)
+    let Some(beside) = &input.beside else {
+        return result;
     };
-    let untold: Vec<bool> = (0..kept.len())
-        .map(|t| kept[t].is_none() && buried(t))
-        .collect();
-    let fixed: Vec<Option<f64>> = kept
-        .iter()
-        .zip(&untold)
-        .map(|(gain, untold)| gain.or(untold.then_some(0.0)))
-        .collect();
-    let ranges: Vec<(f64, f64)> = input
-        .tracks
-        .iter()
-        .map(|track| range_db(track, &input.targets))
-        .collect();
-    let fitted = fit(&FitProblem {
-        track_power: &powers,
-        fixed_gain_db: &fixed,
-        reference_power: &bands.reference,
-        loudness_weight: &bands.loudness_weight,
-        band_weight: &bands.fit_weight,
-        range_db: &ranges,
-    });
-    let mut faders: Vec<Move> = (0..input.tracks.len())
-        .filter(|&t| fixed[t].is_none())
-        .map(|t| fader(&input.tracks[t], &fitted, t, &shares[t], &bands))
-        .collect();
-    faders.sort_by_key(|step| cupel_session::stage_rank(&step.stage));
-    moves.extend(faders);
-    let cannot_tell = (0..untold.len())
-        .filter(|&t| untold[t])
-        .map(|t| input.tracks[t].id.to_owned())
-        .collect();
-    Balance {
-        moves,
-        bands: bands.left(&fitted),
-        cannot_tell,
+    let as_is = kept_gains(input);
+    let mut now_db = as_is.clone();
+    if let Some(reference) = beside.reference {
+        let faders = faders(input, beside, reference, &mut result);
+        for (track, step) in &faders {
+            if step.on {
+                now_db[*track] += step.parameters.gain_db().unwrap_or(0.0);
+            }
+        }
+        result
+            .moves
+            .extend(faders.into_iter().map(|(_, step)| step));
     }
+    if input.stages.low_end {
+        result.polarity = (!beside.low_hits.is_empty()).then(|| polarity(beside.low_hits));
+        result.moves.extend(turn(input, result.polarity));
+    }
+    if input.stages.lean {
+        result.moves.extend(lean_moves(input, beside, &now_db));
+    }
+    result.audible = audible(beside.scene, &now_db, beside.elements);
+    result.beams = beams(beside.scene, &now_db, beside.elements);
+    result
+        .moves
+        .sort_by_key(|step| cupel_session::stage_rank(&step.stage));
+    result
+}
+
+fn kept_gains(input: &BalanceInput<'_>) -> Vec<f64> {
+    let tracks = input.tracks.iter();
+    tracks
+        .map(|track| track.kept_gain_db.unwrap_or(0.0))
+        .collect()
 }
 
 fn anchor(input: &BalanceInput<'_>) -> Vec<Move> {
     let (None, Some(peak_dbfs)) = (input.kept_trim_db, input.kick_peak_dbfs) else {
         return Vec::new();
     };
+    let anchored = input.tracks.iter().find(|track| track.is_kick);
+    let what = match anchored.and_then(|track| track.role) {
+        Some(Role::Kick) | None => "the kick".to_owned(),
+        Some(role) => format!("there is no kick; the loudest low element, the {role},"),
+    };
     let why = format!(
-        "the kick peaks at {peak_dbfs:.1} dBFS; its anchor is {:.1} dBFS",
+        "{what} peaks at {peak_dbfs:.1} dBFS; its anchor is {:.1} dBFS",
         input.targets.kick_peak_dbfs
     );
     let gain_db = anchor_trim_db(peak_dbfs, &input.targets);
-    vec![Move::new(
+    let mut step = Move::new(
         Target::All,
         Parameters::Trim { gain_db },
         By::Cupel,
         "anchor",
         why,
-    )]
-}
-
-fn fader(
-    track: &MeasuredTrack<'_>,
-    fitted: &Fitted,
-    index: usize,
-    share: &[f64],
-    bands: &Bands,
-) -> Move {
-    let gain_db = fitted.gain_db[index];
-    let ownership = Ownership {
-        edges_hz: &bands.edges_hz,
-        share,
-        before_db: &fitted.before_db,
-    };
-    let why = reason(&ownership, gain_db);
-    let target = Target::Track(track.id.to_owned());
-    Move::new(
-        target,
-        Parameters::Fader { gain_db },
-        By::Cupel,
-        stage(track.role),
-        why,
-    )
-}
-
-/// How far a track may be moved. Effects and textures are never pushed forward:
-/// no band of a reference says how loud they should be.
-fn range_db(track: &MeasuredTrack<'_>, targets: &Targets) -> (f64, f64) {
-    match track.role {
-        Some(Role::Effects | Role::Texture) => (-targets.limit_db, 0.0),
-        _ => (-targets.limit_db, targets.limit_db),
-    }
+    );
+    step.on = input.stages.anchor;
+    vec![step]
 }
 
 /// The stage a track's level belongs to.
 fn stage(role: Option<Role>) -> &'static str {
+    use Role::{Bass, Clap, ClosedHat, Kick, Lead, OpenHat, Snare, Sub, Voice};
     match role {
-        Some(Role::Bass | Role::Sub | Role::Kick) => "low end",
-        Some(
-            Role::Snare | Role::Clap | Role::ClosedHat | Role::OpenHat | Role::Lead | Role::Voice,
-        ) => "core",
+        Some(Bass | Sub | Kick) => "low end",
+        Some(Snare | Clap | ClosedHat | OpenHat | Lead | Voice) => "core",
         _ => "rest",
     }
 }
 
-/// Every track's share of every band, before the fit.
-fn shares(powers: &[Vec<f64>], fixed: &[Option<f64>]) -> Vec<Vec<f64>> {
-    let gained: Vec<Vec<f64>> = powers
+/// Fader moves with the places of their tracks: first those that are on, in the
+/// order of what they do.
+fn faders(
+    input: &BalanceInput<'_>,
+    beside: &Beside<'_>,
+    reference: &Cells,
+    result: &mut Balance,
+) -> Vec<(usize, Move)> {
+    let known: Vec<LevelTrack> = input.tracks.iter().map(|t| level_track(t, input)).collect();
+    let levels_input = LevelInput {
+        scene: beside.scene,
+        reference,
+        prints: beside.prints,
+        tracks: &known,
+        anchor_lufs: anchor_lufs(input.tracks),
+        anchor_lu: anchor_lu(input.tracks),
+        limit_db: input.targets.limit_db,
+    };
+    let levels = Levels::of(&levels_input);
+    let as_is = kept_gains(input);
+    let ids: Vec<&str> = input.tracks.iter().map(|track| track.id).collect();
+    result.reference = Some(levels.kind);
+    result.print_spread_db = levels.print_spread_db;
+    result.cannot_tell = cannot_tell(input, &levels, &ids);
+    result.spreads = input
+        .tracks
         .iter()
-        .zip(fixed)
-        .map(|(bands, gain)| {
-            let factor = db_to_power(gain.unwrap_or(0.0));
-            bands.iter().map(|p| p * factor).collect()
+        .zip(&levels.spread_db)
+        .zip(&levels.told)
+        .filter(|(_, told)| matches!(told, Told::Fitted | Told::AsOneWith(_)))
+        .map(|((track, &spread_db), _)| (track.id.to_owned(), spread_db))
+        .collect();
+    let before = band_differences(&beside.scene.cells(&as_is), reference);
+    let after = band_differences(&beside.scene.cells(&levels.gain_db), reference);
+    let layout = &beside.scene.layout;
+    result.bands = layout
+        .bands
+        .iter()
+        .zip(before.iter().zip(&after))
+        .map(|(band, (&before_db, &after_db))| BandLeft {
+            centre_hz: band.centre_hz(),
+            before_db,
+            after_db,
         })
         .collect();
-    let bands = gained.first().map_or(0, Vec::len);
-    let sums: Vec<f64> = (0..bands)
-        .map(|b| gained.iter().map(|t| t[b]).sum())
+    let spans = (as_is.as_slice(), levels.gain_db.as_slice());
+    result.remains = remains(beside.scene, reference, &ids, spans, beside.elsewhere_hz);
+
+    let edges_hz: Vec<(f64, f64)> = layout.bands.iter().map(|b| (b.low_hz, b.high_hz)).collect();
+    let moves: Vec<Option<Move>> = (0..known.len())
+        .map(|t| {
+            if !matches!(levels.told[t], Told::Fitted | Told::AsOneWith(_)) {
+                return None;
+            }
+            let share = band_shares(beside.scene, &as_is, t);
+            let ownership = Ownership {
+                edges_hz: &edges_hz,
+                share: &share,
+                before_db: &before,
+            };
+            let gain_db = levels.gain_db[t];
+            let why = reason(&ownership, gain_db);
+            let step = Move::new(
+                Target::Track(ids[t].to_owned()),
+                Parameters::Fader { gain_db },
+                By::Cupel,
+                stage(input.tracks[t].role),
+                why,
+            );
+            presentable(step, input.tracks[t].role, input.exact)
+        })
         .collect();
-    gained
+    let gain_of = |t: usize| {
+        let step = moves[t].as_ref();
+        step.and_then(|step| step.parameters.gain_db())
+            .unwrap_or(0.0)
+    };
+    let candidates: Vec<usize> = (0..moves.len()).filter(|&t| moves[t].is_some()).collect();
+    let cost = |made: &[usize]| {
+        let mut gains = as_is.clone();
+        for &t in made {
+            gains[t] += gain_of(t);
+        }
+        levels.cost(&levels_input, &gains)
+    };
+    let order = in_order(&candidates, &cost);
+    let gains: Vec<(usize, &str, f64)> = order.iter().map(|&t| (t, ids[t], gain_of(t))).collect();
+    result.path = path(beside.scene, reference, &as_is, &gains);
+    order
         .iter()
-        .map(|track| {
-            track
-                .iter()
-                .zip(&sums)
-                .map(|(p, s)| if *s > 0.0 { p / s } else { 0.0 })
-                .collect()
+        .enumerate()
+        .filter_map(|(place, &t)| {
+            let mut step = moves[t].clone()?;
+            step.on = (input.all || place < MOST_MOVES) && input.stages.has(&step.stage);
+            Some((t, step))
         })
         .collect()
 }
 
-/// The bands of the fit, as the reference has them.
-struct Bands {
-    nominal_hz: Vec<f64>,
-    edges_hz: Vec<(f64, f64)>,
-    reference: Vec<f64>,
-    loudness_weight: Vec<f64>,
-    fit_weight: Vec<f64>,
+/// All candidates in the order of what they do; the first few exactly, the others
+/// by what each does after those.
+fn in_order(candidates: &[usize], cost: &(impl Fn(&[usize]) -> f64 + Sync)) -> Vec<usize> {
+    let first = by_effect(candidates, MOST_MOVES, cost);
+    let mut rest: Vec<(f64, usize)> = candidates
+        .par_iter()
+        .filter(|candidate| !first.contains(candidate))
+        .map(|&candidate| {
+            let with: Vec<usize> = first.iter().copied().chain([candidate]).collect();
+            (cost(&with), candidate)
+        })
+        .collect();
+    rest.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+    first
+        .into_iter()
+        .chain(rest.into_iter().map(|(_, t)| t))
+        .collect()
 }
 
-impl Bands {
-    fn of(reference: &Summary) -> Self {
-        let weighting = KWeighting::new(f64::from(reference.sample_rate_hz));
-        let levels = || reference.third_octaves.iter();
-        let strongest = levels()
-            .filter_map(|b| b.level_dbfs)
-            .fold(f64::NEG_INFINITY, f64::max);
-        Self {
-            nominal_hz: levels().map(|b| b.nominal_hz).collect(),
-            edges_hz: levels().map(|b| (b.low_hz, b.high_hz)).collect(),
-            reference: levels()
-                .map(|b| b.level_dbfs.map_or(0.0, db_to_power))
-                .collect(),
-            loudness_weight: levels()
-                .map(|b| db_to_power(weighting.gain_db(b.nominal_hz)))
-                .collect(),
-            fit_weight: levels()
-                .map(|b| {
-                    let range_db = strongest - b.level_dbfs.unwrap_or(f64::NEG_INFINITY);
-                    let part = (NO_WEIGHT_RANGE_DB - range_db)
-                        / (NO_WEIGHT_RANGE_DB - FULL_WEIGHT_RANGE_DB);
-                    if (FITTED_HZ.0..=FITTED_HZ.1).contains(&b.nominal_hz) {
-                        part.clamp(0.0, 1.0)
-                    } else {
-                        0.0
-                    }
-                })
-                .collect(),
-        }
+fn level_track(track: &MeasuredTrack<'_>, input: &BalanceInput<'_>) -> LevelTrack {
+    let switched_off = !input.stages.has(stage(track.role));
+    let kept = track.kept_gain_db;
+    LevelTrack {
+        role: track.role,
+        is_anchor: track.is_kick,
+        lufs: track.lufs,
+        sounds: track.sounds,
+        kept_gain_db: kept.or(switched_off.then_some(0.0)),
     }
+}
 
-    fn powers(&self, passage: &Summary) -> Vec<f64> {
-        self.nominal_hz
-            .iter()
-            .map(|&nominal_hz| {
-                let band = passage
-                    .third_octaves
-                    .iter()
-                    .find(|b| b.nominal_hz == nominal_hz);
-                band.and_then(|b| b.level_dbfs).map_or(0.0, db_to_power)
-            })
-            .collect()
+/// Loudness of the anchor's tracks together, as powers.
+fn anchor_lufs(tracks: &[MeasuredTrack<'_>]) -> Option<f64> {
+    let powers = tracks.iter().filter(|track| track.is_kick);
+    let sum: f64 = powers
+        .filter_map(|track| track.lufs)
+        .map(|lufs| 10f64.powf(lufs / 10.0))
+        .sum();
+    (sum > 0.0).then(|| 10.0 * sum.log10())
+}
+
+/// What is usual for the anchor beside a kick.
+fn anchor_lu(tracks: &[MeasuredTrack<'_>]) -> f64 {
+    let anchor = tracks.iter().find(|track| track.is_kick);
+    anchor.map_or(0.0, |track| usual_level(track.role).mean_lu)
+}
+
+fn cannot_tell(input: &BalanceInput<'_>, levels: &Levels, ids: &[&str]) -> Vec<CannotTell> {
+    let told = input.tracks.iter().zip(&levels.told);
+    told.filter_map(|(track, told)| {
+        let why = match told {
+            Told::Silent => "silent in the passage".to_owned(),
+            Told::Buried => "buried under the others, here and in the reference".to_owned(),
+            Told::AsOneWith(other) => {
+                format!(
+                    "as good as the same as {}; moved along with it",
+                    ids[*other]
+                )
+            }
+            Told::Fitted | Told::Settled => return None,
+        };
+        Some(CannotTell {
+            track: track.id.to_owned(),
+            why,
+        })
+    })
+    .collect()
+}
+
+/// A track's share of every band over the bar.
+fn band_shares(scene: &MixScene, gain_db: &[f64], track: usize) -> Vec<f64> {
+    let layout = &scene.layout;
+    let gain = |t: usize| 10f64.powf(gain_db[t] / 10.0);
+    let over_bar = |band: usize, t: usize| -> f64 {
+        let cells = (0..layout.slots).map(|slot| layout.whole(band, slot));
+        cells.map(|cell| gain(t) * scene.scene.alone(t, cell)).sum()
+    };
+    (0..layout.bands.len())
+        .map(|band| {
+            let sum: f64 = (0..gain_db.len()).map(|t| over_bar(band, t)).sum();
+            match sum > 0.0 {
+                true => over_bar(band, track) / sum,
+                false => 0.0,
+            }
+        })
+        .collect()
+}
+
+/// A move in steps a hand can set; `None` where it is too small to be worth it.
+fn presentable(step: Move, role: Option<Role>, exact: bool) -> Option<Move> {
+    if exact {
+        return Some(step);
     }
+    let is_low_end = role.is_some_and(|r| r == Role::Kick || r.group() == Group::LowEnd);
+    let rounded = round_for_hand(&step, is_low_end)?;
+    let small = rounded
+        .parameters
+        .gain_db()
+        .is_some_and(|gain_db| gain_db.abs() < 1.0);
+    (!small).then_some(rounded)
+}
 
-    fn left(&self, fitted: &Fitted) -> Vec<BandLeft> {
-        self.nominal_hz
-            .iter()
-            .zip(fitted.before_db.iter().zip(&fitted.remaining_db))
-            .map(|(&nominal_hz, (&before_db, &after_db))| BandLeft {
-                nominal_hz,
-                before_db,
-                after_db,
-            })
-            .collect()
+/// The bass turned over, where that helps.
+fn turn(input: &BalanceInput<'_>, found: Option<Polarity>) -> Vec<Move> {
+    let Some(Polarity::Turn { gain_db, hits }) = found else {
+        return Vec::new();
+    };
+    let is_bass = |track: &&MeasuredTrack<'_>| {
+        track.role.is_some_and(|role| role.group() == Group::LowEnd) && !track.is_kick
+    };
+    let basses: Vec<&MeasuredTrack<'_>> = input.tracks.iter().filter(is_bass).collect();
+    if basses.iter().any(|track| track.polarity_is_set) {
+        return Vec::new();
+    }
+    let why = format!(
+        "kick and bass cancel below 150 Hz: turned over, their sum gains {gain_db:.1} dB \
+         (median of {hits} hits where both sound)"
+    );
+    basses
+        .iter()
+        .map(|track| {
+            let target = Target::Track(track.id.to_owned());
+            Move::new(
+                target,
+                Parameters::Polarity {},
+                By::Cupel,
+                "low end",
+                why.clone(),
+            )
+        })
+        .collect()
+}
+
+fn lean_moves(input: &BalanceInput<'_>, beside: &Beside<'_>, now_db: &[f64]) -> Vec<Move> {
+    let mono: Vec<bool> = input.tracks.iter().map(|track| track.is_mono).collect();
+    let settled: Vec<bool> = input.tracks.iter().map(|t| t.pan_is_set).collect();
+    pans(beside.scene, now_db, beside.elements, &mono, &settled)
+        .into_iter()
+        .filter_map(|pan| {
+            let target = Target::Track(input.tracks[pan.track].id.to_owned());
+            let step = Move::new(target, pan.parameters, By::Cupel, "lean", pan.why);
+            presentable(step, input.tracks[pan.track].role, input.exact)
+        })
+        .collect()
+}
+
+impl Balance {
+    /// The distance with the moves of single tracks that are on.
+    pub fn distance_now(&self) -> Distance {
+        let on = self.path.steps.iter().rev().find(|step| {
+            let mut moves = self.moves.iter();
+            moves.any(|m| m.on && m.target == Target::Track(step.track.clone()))
+        });
+        on.map_or(self.path.start, |step| step.distance)
     }
 }

@@ -1,18 +1,40 @@
-//! Moves from measures: the anchor and the first balance.
+//! Moves from measures: anchor, levels, lean, and what each of them does.
 //!
-//! [`fit`] is the numerical core: faders that bring band energies near those of
-//! a reference at equal loudness. [`balance`] turns measures into moves a person
-//! can make.
+//! [`fit_views`] is the numerical core: gains that make a mix look like a reference
+//! from several sides at once. [`balance`] turns measures into moves a person
+//! can make, in stages: the anchor, kick and bass, the core, the rest, left and
+//! right.
 
 mod anchor;
+mod audible;
 mod balance;
-mod fit;
+mod few;
+mod hits;
+mod lean;
+mod levels;
+mod mix_scene;
+mod path;
+mod point;
+mod prior;
 mod reasons;
+mod remains;
 mod scene;
+mod view;
 mod view_fit;
+mod views;
 
 pub use anchor::{anchor_trim_db, headroom_cut_db};
-pub use balance::{Balance, BalanceInput, BandLeft, MeasuredTrack, balance};
-pub use fit::{FitProblem, Fitted, fit};
+pub use audible::{Audible, audible, is_core};
+pub use balance::{
+    Balance, BalanceInput, BandLeft, Beside, CannotTell, MeasuredTrack, Stages, balance,
+};
+pub use hits::{LowHit, Polarity, polarity};
+pub use lean::{Beam, LeanElement, beams};
+pub use levels::{LevelInput, LevelTrack, Levels, Prints, ReferenceKind, Told};
+pub use mix_scene::MixScene;
+pub use path::{Path, Step};
+pub use prior::{UsualLevel, usual_level};
+pub use remains::{Remains, band_differences, remains};
 pub use scene::Scene;
-pub use view_fit::{Belief, Reading, View, ViewFit, ViewProblem, fit_views};
+pub use view::{Belief, Reading, View};
+pub use view_fit::{ViewFit, ViewProblem, cost_at, fit_views};

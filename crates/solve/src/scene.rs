@@ -9,7 +9,6 @@ pub struct Scene {
     tracks: usize,
     /// By cell: upper triangle of the matrix, row by row.
     triangles: Vec<f64>,
-    /// Of every track alone, by cell; for starting values and shares.
     cells: usize,
 }
 
@@ -39,8 +38,14 @@ impl Scene {
 
     /// Power of one track alone in a cell.
     pub fn alone(&self, track: usize, cell: usize) -> f64 {
-        let before = track * self.tracks - track * track.saturating_sub(1) / 2;
-        self.triangle(cell).get(before).copied().unwrap_or(0.0)
+        self.pair(track, track, cell)
+    }
+
+    /// Real cross-power of two tracks in a cell.
+    pub fn pair(&self, one: usize, other: usize, cell: usize) -> f64 {
+        let (i, j) = (one.min(other), one.max(other));
+        let place = i * self.tracks + j - i * (i + 1) / 2;
+        self.triangle(cell).get(place).copied().unwrap_or(0.0)
     }
 
     /// What each track adds to the power of a cell at gains (amplitudes); the

@@ -22,50 +22,12 @@
 
 use nalgebra::{DMatrix, DVector};
 
+use crate::point::Point;
 use crate::scene::Scene;
+use crate::view::{Belief, View};
 
-/// Degrees of freedom of the differences within a view; 4 is usual where some
-/// readings are expected to be far off (Lange, Little, Taylor 1989, section 5).
-const FREEDOM: f64 = 4.0;
 const STEPS: usize = 120;
 const SMALLEST_STEP_DB: f64 = 1e-6;
-
-/// One reading: the power of a group of cells, as a weighted power mean.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Reading {
-    /// Cells and their weights.
-    pub cells: Vec<(usize, f64)>,
-    /// 1 for the mean, more for the peaks.
-    pub exponent: f64,
-    /// The same reading of the reference, as a power.
-    pub reference: f64,
-    /// What cannot be heard, as a part of the loudness of either side: added to both.
-    pub floor: f64,
-    /// How much it counts within its view.
-    pub weight: f64,
-}
-
-/// Readings of one kind.
-#[derive(Clone, Debug, PartialEq)]
-pub struct View {
-    /// The readings.
-    pub readings: Vec<Reading>,
-    /// How many independent readings they are worth together.
-    pub worth: f64,
-    /// Spread below which no difference is believed, dB, above 0.
-    pub least_spread_db: f64,
-}
-
-/// What is believed of the gains beforehand.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Belief {
-    /// Tracks and their factors.
-    pub factors: Vec<(usize, f64)>,
-    /// Expected value, dB.
-    pub mean_db: f64,
-    /// Its standard deviation, dB.
-    pub spread_db: f64,
-}
 
 /// What is to be fitted.
 #[derive(Clone, Debug)]
@@ -93,6 +55,10 @@ pub struct ViewFit {
     pub gain_db: Vec<f64>,
     /// How far off the gain may be: standard deviation, dB; 0 where fixed.
     pub spread_db: Vec<f64>,
+    /// How far the views alone would let each gain go, all others held: dB.
+    pub told_db: Vec<f64>,
+    /// Mix less reference, dB.
+    pub level_db: f64,
     /// Spread of every view, dB.
     pub view_spread_db: Vec<f64>,
     /// What was made smallest; less is better.
@@ -114,12 +80,15 @@ pub fn fit_views(problem: &ViewProblem<'_>, start_db: &[f64]) -> ViewFit {
     let mut level_db = 0.0;
     let mut scales: Vec<f64> = vec![f64::INFINITY; problem.views.len()];
     let mut point = Point::at(problem, &gain_db);
-    level_db += middle(&point.differences_db(level_db));
-    let mut cost = point.cost(problem, &gain_db, level_db, &mut scales);
+    level_db += middle(point.differences_db());
+    let mut cost = point.cost(problem, level_db, &mut scales) + believed(problem, &gain_db);
     let mut damping = 1e-3;
     let mut matrix = DMatrix::zeros(free.len() + 1, free.len() + 1);
+    let mut data = matrix.clone();
     for _ in 0..STEPS {
-        let (hessian, gradient) = point.normal(problem, &free, &gain_db, level_db, &scales);
+        let (mut hessian, mut gradient) = point.normal(problem, &free, level_db, &scales);
+        data = hessian.clone();
+        add_beliefs(problem, &free, &gain_db, &mut hessian, &mut gradient);
         let mut damped = hessian.clone();
         for i in 0..=free.len() {
             damped[(i, i)] += damping * hessian[(i, i)] + 1e-12;
@@ -136,7 +105,8 @@ pub fn fit_views(problem: &ViewProblem<'_>, start_db: &[f64]) -> ViewFit {
         let tried_level_db = level_db - step[free.len()].clamp(-6.0, 6.0);
         let there = Point::at(problem, &tried);
         let mut tried_scales = scales.clone();
-        let tried_cost = there.cost(problem, &tried, tried_level_db, &mut tried_scales);
+        let tried_cost =
+            there.cost(problem, tried_level_db, &mut tried_scales) + believed(problem, &tried);
         let moved = tried
             .iter()
             .zip(&gain_db)
@@ -159,209 +129,88 @@ pub fn fit_views(problem: &ViewProblem<'_>, start_db: &[f64]) -> ViewFit {
         let variance = inverse.as_ref().map_or(f64::INFINITY, |m| m[(i, i)]);
         spread_db[t] = variance.max(0.0).sqrt();
     }
+    let mut told_db = vec![0.0; tracks];
+    for (i, &t) in free.iter().enumerate() {
+        told_db[t] = data[(i, i)].max(1e-12).sqrt().recip();
+    }
     ViewFit {
         gain_db,
+        level_db,
         spread_db,
+        told_db,
         view_spread_db: scales,
         cost,
     }
 }
 
-/// Readings of the mix at given gains, with their slopes.
-struct Point {
-    views: Vec<Vec<Seen>>,
-}
-
-struct Seen {
-    /// Mix less reference, dB.
-    difference_db: f64,
-    /// By track: dB a dB of gain.
-    slope: Vec<f64>,
-}
-
-impl Point {
-    fn at(problem: &ViewProblem<'_>, gain_db: &[f64]) -> Self {
-        let scene = problem.scene;
-        let tracks = scene.tracks();
-        let gains: Vec<f64> = gain_db.iter().map(|g| 10f64.powf(g / 20.0)).collect();
-        let mut parts = vec![0.0; tracks * scene.cells()];
-        let mut powers = vec![0.0; scene.cells()];
-        let (mut loudness, mut louder) = (0.0, vec![0.0; tracks]);
-        for cell in 0..scene.cells() {
-            let here = &mut parts[cell * tracks..(cell + 1) * tracks];
-            scene.parts(cell, &gains, here);
-            powers[cell] = here.iter().sum::<f64>().max(0.0);
-            let weight = problem.loudness_weight[cell];
-            loudness += weight * powers[cell];
-            for (sum, part) in louder.iter_mut().zip(here.iter()) {
-                *sum += weight * part;
-            }
-        }
-        let see = |reading: &Reading| {
-            let p = reading.exponent;
-            let (mut sum, mut slope) = (0.0, vec![0.0; tracks]);
-            for &(cell, weight) in &reading.cells {
-                let raised = weight * powers[cell].powf(p - 1.0);
-                if !raised.is_finite() {
-                    continue;
-                }
-                sum += raised * powers[cell];
-                let here = &parts[cell * tracks..(cell + 1) * tracks];
-                for (slope, part) in slope.iter_mut().zip(here) {
-                    *slope += raised * part;
-                }
-            }
-            let power = sum.powf(1.0 / p);
-            let whole = power + reading.floor * loudness;
-            let outer = if sum > 0.0 { power / sum } else { 0.0 };
-            for (slope, louder) in slope.iter_mut().zip(&louder) {
-                *slope = (*slope * outer + reading.floor * louder) / whole;
-            }
-            let reference = reading.reference + reading.floor * problem.reference_loudness;
-            Seen {
-                difference_db: 10.0 * (whole / reference).log10(),
-                slope,
-            }
-        };
-        let views = problem
-            .views
-            .iter()
-            .map(|view| view.readings.iter().map(see).collect())
-            .collect();
-        Self { views }
-    }
-
-    fn differences_db(&self, level_db: f64) -> Vec<f64> {
-        let all = self.views.iter().flatten();
-        all.map(|seen| seen.difference_db - level_db)
-            .filter(|difference| difference.is_finite())
-            .collect()
-    }
-
-    /// The cost, with the best scale of every view left in `scales`.
-    fn cost(
-        &self,
-        problem: &ViewProblem<'_>,
-        gain_db: &[f64],
-        level_db: f64,
-        scales: &mut [f64],
-    ) -> f64 {
-        let views: f64 = self
-            .views
-            .iter()
-            .zip(problem.views)
-            .zip(scales)
-            .map(|((seen, view), scale)| view_cost(seen, view, level_db, scale))
-            .sum();
-        let beliefs = problem.beliefs.iter().map(|belief| {
-            let off = (belief.value(gain_db) - belief.mean_db) / belief.spread_db;
-            0.5 * off * off
-        });
-        views + beliefs.sum::<f64>()
-    }
-
-    /// Gauss-Newton matrix and gradient over the free tracks and the level.
-    fn normal(
-        &self,
-        problem: &ViewProblem<'_>,
-        free: &[usize],
-        gain_db: &[f64],
-        level_db: f64,
-        scales: &[f64],
-    ) -> (DMatrix<f64>, DVector<f64>) {
-        let size = free.len() + 1;
-        let mut hessian = DMatrix::zeros(size, size);
-        let mut gradient = DVector::zeros(size);
-        let mut slope = DVector::zeros(size);
-        for ((seen, view), &scale) in self.views.iter().zip(problem.views).zip(scales) {
-            let all: f64 = view.readings.iter().map(|reading| reading.weight).sum();
-            if all <= 0.0 {
-                continue;
-            }
-            for (seen, reading) in seen.iter().zip(&view.readings) {
-                let difference_db = seen.difference_db - level_db;
-                if !difference_db.is_finite() || reading.weight <= 0.0 {
-                    continue;
-                }
-                let part = view.worth * reading.weight / all;
-                let weight = part * trust(difference_db, scale) / (scale * scale);
-                for (i, &t) in free.iter().enumerate() {
-                    slope[i] = seen.slope[t];
-                }
-                slope[free.len()] = -1.0;
-                hessian.ger(weight, &slope, &slope, 1.0);
-                gradient.axpy(weight * difference_db, &slope, 1.0);
-            }
-        }
-        for belief in problem.beliefs {
-            let weight = belief.spread_db.powi(-2);
-            let off_db = belief.value(gain_db) - belief.mean_db;
-            slope.fill(0.0);
-            for &(track, factor) in &belief.factors {
-                if let Some(i) = free.iter().position(|&t| t == track) {
-                    slope[i] += factor;
-                }
-            }
-            hessian.ger(weight, &slope, &slope, 1.0);
-            gradient.axpy(weight * off_db, &slope, 1.0);
-        }
-        (hessian, gradient)
-    }
-}
-
-impl Belief {
-    fn value(&self, gain_db: &[f64]) -> f64 {
-        let terms = self.factors.iter();
-        terms.map(|&(track, factor)| factor * gain_db[track]).sum()
-    }
-}
-
-/// Weight of a difference in the expectation step.
-fn trust(difference_db: f64, scale_db: f64) -> f64 {
-    let size = difference_db / scale_db;
-    (FREEDOM + 1.0) / (FREEDOM + size * size)
-}
-
-/// Minus the log likelihood of a view at its best scale.
-fn view_cost(seen: &[Seen], view: &View, level_db: f64, scale: &mut f64) -> f64 {
-    let pairs: Vec<(f64, f64)> = seen
+/// What the views and beliefs of a problem cost at gains, with the spreads of a fit
+/// held: views that agree with each other are worth as much as they were there.
+pub fn cost_at(problem: &ViewProblem<'_>, fit: &ViewFit, gain_db: &[f64]) -> f64 {
+    let views: Vec<View> = problem
+        .views
         .iter()
-        .zip(&view.readings)
-        .map(|(seen, reading)| (seen.difference_db - level_db, reading.weight))
-        .filter(|(difference, weight)| difference.is_finite() && *weight > 0.0)
+        .zip(&fit.view_spread_db)
+        .map(|(view, &spread)| View {
+            least_spread_db: spread,
+            ..view.clone()
+        })
         .collect();
-    let all: f64 = pairs.iter().map(|(_, weight)| weight).sum();
-    if all <= 0.0 {
-        *scale = view.least_spread_db;
-        return 0.0;
-    }
-    let least = view.least_spread_db;
-    if !scale.is_finite() {
-        let squares: f64 = pairs.iter().map(|(d, w)| w * d * d).sum();
-        *scale = (squares / all).sqrt().max(least);
-    }
-    for _ in 0..30 {
-        let squares: f64 = pairs
-            .iter()
-            .map(|&(d, w)| w * trust(d, *scale) * d * d)
-            .sum();
-        let next = (squares / all).sqrt().max(least);
-        let settled = (next / *scale - 1.0).abs() < 1e-4;
-        *scale = next;
-        if settled {
-            break;
-        }
-    }
-    let scale = *scale;
-    let mean: f64 = pairs
-        .iter()
-        .map(|&(d, w)| w * 0.5 * (FREEDOM + 1.0) * (d * d / (FREEDOM * scale * scale)).ln_1p())
-        .sum();
-    view.worth * (mean / all + scale.ln())
+    let held = ViewProblem {
+        views: &views,
+        ..problem.clone()
+    };
+    let point = Point::at(&held, gain_db);
+    // One step of the level by the middle: the level is of no interest here.
+    let level_db = middle(point.differences_db());
+    let mut scales = fit.view_spread_db.clone();
+    point.cost(&held, level_db, &mut scales) + believed(problem, gain_db)
 }
 
-fn middle(values: &[f64]) -> f64 {
-    let mut values = values.to_vec();
+/// How far the views alone would let one gain go at other gains, dB, with the
+/// spreads of a fit; and whether the track is free at all.
+pub(crate) fn told_at(
+    problem: &ViewProblem<'_>,
+    fit: &ViewFit,
+    gain_db: &[f64],
+    track: usize,
+) -> (bool, f64) {
+    if problem.fixed_gain_db[track].is_some() {
+        return (false, 0.0);
+    }
+    let point = Point::at(problem, gain_db);
+    let level_db = middle(point.differences_db());
+    let (hessian, _) = point.normal(problem, &[track], level_db, &fit.view_spread_db);
+    (true, hessian[(0, 0)].max(1e-12).sqrt().recip())
+}
+
+fn believed(problem: &ViewProblem<'_>, gain_db: &[f64]) -> f64 {
+    let beliefs = problem.beliefs.iter();
+    beliefs.map(|belief| belief.cost(gain_db)).sum()
+}
+
+fn add_beliefs(
+    problem: &ViewProblem<'_>,
+    free: &[usize],
+    gain_db: &[f64],
+    hessian: &mut DMatrix<f64>,
+    gradient: &mut DVector<f64>,
+) {
+    let mut slope = DVector::zeros(free.len() + 1);
+    for belief in problem.beliefs {
+        let weight = belief.spread_db.powi(-2);
+        let off_db = belief.value(gain_db) - belief.mean_db;
+        slope.fill(0.0);
+        for &(track, factor) in &belief.factors {
+            if let Some(i) = free.iter().position(|&t| t == track) {
+                slope[i] += factor;
+            }
+        }
+        hessian.ger(weight, &slope, &slope, 1.0);
+        gradient.axpy(weight * off_db, &slope, 1.0);
+    }
+}
+
+fn middle(mut values: Vec<f64>) -> f64 {
     values.sort_by(f64::total_cmp);
     values.get(values.len() / 2).copied().unwrap_or(0.0)
 }
@@ -369,6 +218,7 @@ fn middle(values: &[f64]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::view::Reading;
 
     const TRACKS: usize = 4;
     const CELLS: usize = 12;

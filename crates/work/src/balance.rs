@@ -3,11 +3,15 @@
 use cupel_compare::{Parts, parts_of};
 use cupel_measure::Summary;
 use cupel_render::{PlacedSection, Plan};
-use cupel_session::{By, Keep, Move, MoveKind, Parameters, Session, Target, round_for_hand};
-use cupel_solve::{BalanceInput, BandLeft, MeasuredTrack, headroom_cut_db};
+use cupel_session::{By, Keep, Move, MoveKind, Parameters, Session, Target};
+use cupel_solve::{
+    Balance, BalanceInput, Beside, LeanElement, MeasuredTrack, Prints, Stages, headroom_cut_db,
+};
 use cupel_units::{Group, round_to_step};
 
-use crate::figures::passage_figures;
+use crate::beside::{Passage, may_be_print, print_passage};
+use crate::figures::{indices, passage_figures};
+use crate::sections::hurt_sections;
 use crate::{Assayed, Context, MixFigures, Musical, Place, WorkError, assay, mix_figures};
 
 /// Steps of the common trim, in dB.
@@ -16,12 +20,14 @@ const TRIM_STEP_DB: f64 = 0.1;
 /// What was asked for.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct BalanceOptions {
-    /// Turn on moves that were switched off, too.
+    /// Turn on every move, not only the few that do most.
     pub all: bool,
     /// Write moves unrounded and keep small ones.
     pub exact: bool,
     /// Go on although the tracks do not add up to the bounce.
     pub anyway: bool,
+    /// Stages asked for.
+    pub stages: Stages,
 }
 
 /// What is expected of the moves that are on, measured on the mix with them.
@@ -42,10 +48,10 @@ pub struct Balanced {
     pub assayed: Assayed,
     /// The moves in the order to do them, those that are off last.
     pub moves: Vec<Move>,
-    /// Fitted differences by band.
-    pub bands: Vec<BandLeft>,
-    /// Tracks about which the passage tells nothing.
-    pub cannot_tell: Vec<String>,
+    /// What was found, and what each move does.
+    pub found: Balance,
+    /// Sections that suffer from the moves, in words.
+    pub sections: Vec<String>,
     /// By how much the whole mix was lowered for headroom, in dB.
     pub headroom_cut_db: f64,
     /// What the moves do.
@@ -70,21 +76,27 @@ pub fn balance(
             how_to_export: assayed.trust.how_to_export.clone(),
         });
     }
-    let solved = solve(&assayed);
-    let switched_off = switched_off(&assayed.surveyed.session, options);
-    let moves: Vec<Move> = solved
-        .moves
-        .into_iter()
-        .filter_map(|step| presentable(step, &assayed.surveyed.session, options))
-        .map(|mut step| {
-            step.on = !switched_off.contains(&(step.target.clone(), step.kind));
-            step
-        })
-        .collect();
+    let passage = Passage::of(&assayed, context)?;
+    let prints = |semitones: i32, bars: i32| print_passage(&assayed, semitones, bars, context);
+    let prints = may_be_print(&assayed).then_some(&prints as &Prints<'_>);
+    let found = solve(&assayed, passage.as_ref(), prints, options);
     let kept_trim = kept_trim_db(&assayed.surveyed.session).is_some();
-    let trim_on = !switched_off.contains(&(Target::All, MoveKind::Trim));
+    let trim_on = !trim_switched_off(&assayed.surveyed.session) && options.stages.anchor;
+    let mut moves = found.moves.clone();
+    for step in moves.iter_mut().filter(|step| step.target == Target::All) {
+        step.on = trim_on;
+        if !options.exact
+            && let Some(rounded) = cupel_session::round_for_hand(step, true)
+        {
+            *step = rounded;
+        }
+    }
     let session = &mut assayed.surveyed.session;
-    session.replace_moves(moves, Keep::LockedAndHand);
+    // The common trim is found anew in every round.
+    session
+        .moves
+        .retain(|step| stays(step) || step.target != Target::All);
+    session.replace_moves(moves, Keep::On);
     let kick = assayed
         .kick
         .as_ref()
@@ -93,7 +105,7 @@ pub fn balance(
     let mut plan = planned(&assayed);
     let mut mix = mix_figures(&assayed.surveyed, &plan, &kick, context)?;
     let cut_db = match mix.summary.sample_peak_dbfs {
-        Some(peak_dbfs) if !kept_trim => {
+        Some(peak_dbfs) if !kept_trim && options.stages.check => {
             let step = (!options.exact).then_some(TRIM_STEP_DB);
             headroom_cut_db(peak_dbfs, &assayed.surveyed.session.targets, step)
         }
@@ -106,14 +118,23 @@ pub fn balance(
         plan = planned(&assayed);
         mix = mix_figures(&assayed.surveyed, &plan, &kick, context)?;
     }
+    let hurt = match options.stages.check {
+        true => hurt_sections(&assayed),
+        false => Vec::new(),
+    };
+    let sections = hurt.iter().map(|hurt| hurt.sentence.clone()).collect();
+    offer(
+        &mut assayed.surveyed.session,
+        hurt.into_iter().map(|hurt| hurt.step),
+    );
     assayed.surveyed.session.save_merged(&place.file)?;
     let predicted = predict(&assayed, &plan, mix, context)?;
     let moves = in_order(&assayed.surveyed.session);
     Ok(Balanced {
         assayed,
         moves,
-        bands: solved.bands,
-        cannot_tell: solved.cannot_tell,
+        found,
+        sections,
         headroom_cut_db: if trim_on { cut_db } else { 0.0 },
         predicted,
     })
@@ -181,42 +202,111 @@ pub(crate) fn predict(
     })
 }
 
-fn solve(assayed: &Assayed) -> cupel_solve::Balance {
+fn solve(
+    assayed: &Assayed,
+    passage: Option<&Passage>,
+    prints: Option<&Prints<'_>>,
+    options: BalanceOptions,
+) -> Balance {
     let session = &assayed.surveyed.session;
     let kick = assayed.kick.as_ref().map_or(&[][..], |kick| &kick.tracks);
-    let passages = assayed.passages.as_ref();
+    let measured = assayed.passages.as_ref().map_or(&[][..], |p| &p.tracks);
+    let file_of = |id: &str| {
+        let mut included = assayed.surveyed.included();
+        included
+            .find(|(state, _)| state.track.id == id)
+            .map(|(_, file)| file)
+    };
     let tracks: Vec<MeasuredTrack<'_>> = assayed
         .plan
         .tracks
         .iter()
-        .zip(passages.map_or(&[][..], |p| &p.tracks))
-        .map(|(track, passage)| MeasuredTrack {
-            id: &track.id,
-            role: session.track(&track.id).and_then(|t| t.role),
-            is_kick: kick.contains(&track.id),
-            passage,
-            kept_gain_db: kept_gain_db(session, &track.id),
+        .enumerate()
+        .map(|(place, track)| {
+            let file = file_of(&track.id);
+            MeasuredTrack {
+                id: &track.id,
+                role: session.track(&track.id).and_then(|t| t.role),
+                is_kick: kick.contains(&track.id),
+                is_mono: file.is_some_and(|file| file.summary().channels == 1),
+                lufs: file.and_then(|file| file.summary().integrated_lufs),
+                sounds: measured
+                    .get(place)
+                    .is_some_and(|p| p.integrated_lufs.is_some()),
+                kept_gain_db: kept_gain_db(session, &track.id),
+                pan_is_set: has_kept(session, &track.id, MoveKind::Pan),
+                polarity_is_set: has_kept(session, &track.id, MoveKind::Polarity),
+            }
         })
         .collect();
+    let places: Vec<Vec<usize>> = assayed
+        .elements
+        .iter()
+        .map(|element| indices(&assayed.plan, &element.tracks))
+        .collect();
+    let elements: Vec<LeanElement<'_>> = assayed
+        .elements
+        .iter()
+        .zip(&places)
+        .map(|(element, tracks)| LeanElement {
+            name: &element.name,
+            role: element.role,
+            tracks,
+        })
+        .collect();
+    let bars = assayed.bars.as_ref();
+    let elsewhere_hz: Vec<(f64, f64)> = bars.map_or_else(Vec::new, |bars| {
+        let bands = bars.arrangement.iter();
+        bands.map(|band| (band.low_hz, band.high_hz)).collect()
+    });
     cupel_solve::balance(&BalanceInput {
         tracks: &tracks,
-        reference: passages
-            .and_then(|p| Some(&p.reference.as_ref()?.summary))
-            .filter(|_| tracks.len() > 1),
+        beside: passage.map(|passage| Beside {
+            scene: &passage.scene,
+            reference: passage.reference.as_ref().filter(|_| tracks.len() > 1),
+            prints,
+            elements: &elements,
+            low_hits: bars.map_or(&[][..], |bars| &bars.low_hits),
+            elsewhere_hz: &elsewhere_hz,
+        }),
         kick_peak_dbfs: assayed.mix.kick_peak_dbfs.filter(|_| !kick.is_empty()),
         kept_trim_db: kept_trim_db(session),
         targets: session.targets,
+        stages: options.stages,
+        all: options.all,
+        exact: options.exact,
     })
+}
+
+/// Whether a move of that kind stays on a track.
+fn has_kept(session: &Session, id: &str, kind: MoveKind) -> bool {
+    let target = Target::Track(id.to_owned());
+    let mut moves = session.moves.iter();
+    moves.any(|step| step.kind == kind && step.target == target && is_set(step))
+}
+
+/// Writes moves for single sections, off, where none of their kind stands.
+fn offer(session: &mut Session, steps: impl Iterator<Item = Move>) {
+    for mut step in steps {
+        let mut moves = session.moves.iter();
+        if moves.any(|other| other.target == step.target && other.at == step.at) {
+            continue;
+        }
+        while session.moves.iter().any(|other| other.id == step.id) {
+            step.id.push_str("-again");
+        }
+        session.moves.push(step);
+    }
 }
 
 fn stays(step: &Move) -> bool {
     step.locked || step.by == By::Hand
 }
 
-/// Whether a move settles its matter: one that stays and is on, or that was
-/// locked while it is off.
+/// Whether a move settles its matter: one that is on, or that was locked while
+/// it is off.
 fn is_set(step: &Move) -> bool {
-    stays(step) && (step.on || step.locked)
+    step.on || step.locked
 }
 
 fn gain_when_on_db(step: &Move) -> Option<f64> {
@@ -243,36 +333,17 @@ fn kept_trim_db(session: &Session) -> Option<f64> {
     let mut trims = session
         .moves
         .iter()
-        .filter(|step| is_set(step) && step.kind == MoveKind::Trim)
+        .filter(|step| stays(step) && is_set(step) && step.kind == MoveKind::Trim)
         .filter_map(gain_when_on_db)
         .peekable();
     trims.peek()?;
     Some(trims.sum())
 }
 
-/// Moves of Cupel that someone switched off: their like stays off.
-fn switched_off(session: &Session, options: BalanceOptions) -> Vec<(Target, MoveKind)> {
-    session
-        .moves
-        .iter()
-        .filter(|step| !options.all && !step.on && !stays(step))
-        .map(|step| (step.target.clone(), step.kind))
-        .collect()
-}
-
-/// A move in steps a hand can set; `None` where it is too small to be worth it.
-fn presentable(step: Move, session: &Session, options: BalanceOptions) -> Option<Move> {
-    if options.exact {
-        return Some(step);
-    }
-    let is_low_end = match &step.target {
-        Target::Track(id) => session
-            .track(id)
-            .and_then(|t| t.role)
-            .is_some_and(|role| role == cupel_units::Role::Kick || role.group() == Group::LowEnd),
-        _ => true,
-    };
-    round_for_hand(&step, is_low_end)
+/// Whether someone switched off the common trim of an earlier round.
+fn trim_switched_off(session: &Session) -> bool {
+    let mut moves = session.moves.iter();
+    moves.any(|step| step.target == Target::All && !stays(step) && !step.on)
 }
 
 /// Lowers the whole mix: the trim of Cupel takes it, or a new one does, which

@@ -75,7 +75,7 @@ impl Meters {
 }
 
 /// Start and end of what is heard for some bars; the start lies on a frame.
-fn heard_s(lines: &BarLines, rate_hz: u32) -> Option<(f64, f64)> {
+pub(crate) fn heard_s(lines: &BarLines, rate_hz: u32) -> Option<(f64, f64)> {
     let (first, last) = (lines.bar_starts_s.first()?, lines.bar_starts_s.last()?);
     let start = seconds_to_frames((first - BEFORE_S).max(0.0), rate_hz);
     Some((start as f64 / f64::from(rate_hz), last + AFTER_S))
@@ -154,6 +154,21 @@ pub(crate) fn file_bars(
         return Ok(Some(read));
     }
     let mut meters = Meters::new(rate_hz, lines, start_s);
+    hear_file(file, rate_hz, (start_s, end_s), &mut |left, right| {
+        meters.push(left, right);
+    })?;
+    let read = meters.finish();
+    let _ = context.store.put(REFERENCE, BARS_VERSION, &key, &read);
+    Ok(Some(read))
+}
+
+/// Reads a stretch of a file, left and right, block by block.
+pub(crate) fn hear_file(
+    file: &FileState,
+    rate_hz: u32,
+    (start_s, end_s): (f64, f64),
+    listen: &mut dyn FnMut(&[f64], &[f64]),
+) -> Result<(), WorkError> {
     let mut reader = TrackReader::open(&file.path, rate_hz, 0)?;
     let start = seconds_to_frames(start_s, rate_hz);
     let mut left_over = seconds_to_frames(end_s, rate_hz).saturating_sub(start) as usize;
@@ -167,12 +182,10 @@ pub(crate) fn file_bars(
         }
         make_finite(&mut left[..read]);
         make_finite(&mut right[..read]);
-        meters.push(&left[..read], &right[..read]);
+        listen(&left[..read], &right[..read]);
         left_over -= read;
     }
-    let read = meters.finish();
-    let _ = context.store.put(REFERENCE, BARS_VERSION, &key, &read);
-    Ok(Some(read))
+    Ok(())
 }
 
 /// A sample that is no number is silence to the measures; the health says so.

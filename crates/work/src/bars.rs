@@ -10,10 +10,12 @@ use cupel_layers::{
 use cupel_render::Plan;
 use cupel_rhythm::BarLines;
 use cupel_roles::Element;
+use cupel_solve::LowHit;
 use cupel_units::{Group, Role};
 
 use crate::bar_read::{BarRead, file_bars, session_bars};
 use crate::figures::{indices, plan_key};
+use crate::low_tracks::LowTracks;
 use crate::{Context, Musical, Passages, Surveyed, WorkError};
 
 /// One side of the comparison over its bars.
@@ -27,6 +29,8 @@ pub struct BarSide {
     pub low: LowReading,
     /// What plays in it.
     pub layers: Vec<Layer>,
+    /// The notes and kicks its low end was read around.
+    pub guide: LowGuide,
 }
 
 /// The passages over their bars.
@@ -51,6 +55,8 @@ pub struct Bars {
     pub pairs: Vec<LayerPair>,
     /// Bands that differ because other things play.
     pub arrangement: Vec<ArrangementBand>,
+    /// Kick and bass below 150 Hz, hit by hit.
+    pub low_hits: Vec<LowHit>,
 }
 
 impl Bars {
@@ -73,9 +79,11 @@ impl Bars {
             .map(|element| indices(plan, &element.tracks))
             .collect();
         let of_groups = groups(surveyed, plan);
+        let low = LowTracks::of(surveyed, plan);
         let sums: Vec<Vec<usize>> = of_elements
             .iter()
             .chain(of_groups.iter().map(|(_, tracks)| tracks))
+            .chain([&low.kick, &low.bass, &low.both])
             .filter(|tracks| tracks.len() > 1)
             .cloned()
             .collect();
@@ -100,6 +108,7 @@ impl Bars {
             .collect();
         let layers = layers_of_tracks(&folds);
         let guide = guide(music, &lines, &layers);
+        let low_hits = low.hits(&guide, &lines, sum_of);
         let low = LowReading::of(&read.mix.low, &guide);
         let reference = reference_side(surveyed, passages, reference_music, context)?;
         let gain_db = passages.equal_loudness_db().unwrap_or(0.0);
@@ -145,11 +154,13 @@ impl Bars {
                 map: read.mix.map.clone(),
                 low,
                 layers,
+                guide,
             },
             reference,
             comparison,
             pairs,
             arrangement,
+            low_hits,
         }))
     }
 }
@@ -190,12 +201,13 @@ fn reference_side(
         return Ok(None);
     };
     let layers = find_layers(&read.fold, &layer_context(music, &lines));
-    let low = LowReading::of(&read.low, &guide(music, &lines, &layers));
+    let guide = guide(music, &lines, &layers);
     Ok(Some(BarSide {
-        lines,
+        low: LowReading::of(&read.low, &guide),
         map: read.map,
-        low,
+        lines,
         layers,
+        guide,
     }))
 }
 

@@ -26,7 +26,8 @@ pub(crate) fn run(
         &balanced.moves,
         &balanced.predicted,
         false,
-    );
+    )
+    .found(&balanced.found);
     view::write_report(&state)?;
     if common.json {
         print_json(&json::balance::Document::of(&balanced))?;

@@ -75,7 +75,8 @@ pub(crate) fn run(
                 &balanced.moves,
                 &balanced.predicted,
                 false,
-            );
+            )
+            .found(&balanced.found);
             if !common.json {
                 print_text(&text::demo::introduction(&name, &document.mistakes))?;
                 print_text(&text::assay::summary(&balanced.assayed))?;
@@ -91,7 +92,8 @@ pub(crate) fn run(
             },
             context,
         )?;
-        let state = State::after(&rendered.assayed, &rendered.moves, &rendered.after, true);
+        let state = State::after(&rendered.assayed, &rendered.moves, &rendered.after, true)
+            .found(&balanced.found);
         view::write_report(&state)?;
         if common.json {
             document.balance = Some(json::balance::Document::of(&balanced));

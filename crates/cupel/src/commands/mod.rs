@@ -16,7 +16,7 @@ use std::path::Path;
 use cupel_store::Store;
 use cupel_work::{Context, OpenOptions, Place, Problem};
 
-use crate::args::{Args, Command, Common};
+use crate::args::{Args, Command, Common, Stage};
 use crate::exit::Exit;
 use crate::output::Failure;
 use crate::progress::Progress;
@@ -51,11 +51,13 @@ pub(crate) fn run(args: &Args) -> Result<Exit, Failure> {
             all,
             exact,
             anyway,
+            skip,
         } => {
             let options = cupel_work::BalanceOptions {
                 all: *all,
                 exact: *exact,
                 anyway: *anyway,
+                stages: Stage::all_but(skip),
             };
             balance::run(session.path.as_deref(), options, common)
         }

@@ -3,7 +3,7 @@
 use cupel_compare::Parts;
 use cupel_measure::Summary;
 use cupel_session::Move;
-use cupel_solve::BandLeft;
+use cupel_solve::{Audible, BandLeft, Beam, CannotTell, Path, Polarity, ReferenceKind, Remains};
 use cupel_trust::Verdict;
 use cupel_work::{Balanced, Problem};
 use serde::Serialize;
@@ -17,13 +17,37 @@ pub(crate) struct Document<'a> {
     trust: Verdict,
     moves: &'a [Move],
     tracks: Vec<TrackGain<'a>>,
-    cannot_tell: &'a [String],
+    /// What kind of reference it is: a print of this mix, or another song.
+    reference: Option<ReferenceKind>,
+    /// How well a print of this mix would agree with it, cell by cell.
+    print_spread_db: Option<f64>,
+    /// Tracks left as they are because the passage tells nothing about them.
+    cannot_tell: Vec<&'a str>,
+    cannot_tell_why: &'a [CannotTell],
+    /// How far off each level may be.
+    spreads: Vec<Spread<'a>>,
     headroom_cut_db: f64,
     before: Side<'a>,
     predicted: Side<'a>,
     bands: &'a [BandLeft],
+    /// The distance, move by move, with what each move does.
+    path: &'a Path,
+    /// What no fader mends.
+    remains: &'a [Remains],
+    audible: &'a [Audible],
+    beams: &'a [Beam],
+    polarity: &'a Option<Polarity>,
+    /// Sections that suffer from the moves.
+    sections: &'a [String],
     problems: &'a [Problem],
     notes: &'a [String],
+}
+
+/// How far off a level may be.
+#[derive(Debug, Serialize)]
+struct Spread<'a> {
+    track: &'a str,
+    spread_db: f64,
 }
 
 /// The mix before or after the moves.
@@ -40,13 +64,30 @@ impl<'a> Document<'a> {
     pub(crate) fn of(balanced: &'a Balanced) -> Self {
         let assayed = &balanced.assayed;
         let predicted = &balanced.predicted;
+        let found = &balanced.found;
         Self {
             schema: "cupel/balance",
             version: VERSION,
             trust: assayed.trust.verdict,
             moves: &balanced.moves,
             tracks: track_gains(assayed),
-            cannot_tell: &balanced.cannot_tell,
+            reference: found.reference,
+            print_spread_db: found.print_spread_db,
+            cannot_tell: found
+                .cannot_tell
+                .iter()
+                .map(|c| c.track.as_str())
+                .filter(|id| !found.spreads.iter().any(|(fitted, _)| fitted == id))
+                .collect(),
+            cannot_tell_why: &found.cannot_tell,
+            spreads: found
+                .spreads
+                .iter()
+                .map(|(track, spread_db)| Spread {
+                    track,
+                    spread_db: *spread_db,
+                })
+                .collect(),
             headroom_cut_db: balanced.headroom_cut_db,
             before: Side {
                 kick_peak_dbfs: assayed.mix.kick_peak_dbfs,
@@ -63,7 +104,13 @@ impl<'a> Document<'a> {
                 distance: &predicted.parts,
                 summary: &predicted.mix.summary,
             },
-            bands: &balanced.bands,
+            bands: &found.bands,
+            path: &found.path,
+            remains: &found.remains,
+            audible: &found.audible,
+            beams: &found.beams,
+            polarity: &found.polarity,
+            sections: &balanced.sections,
             problems: &assayed.surveyed.problems,
             notes: &assayed.surveyed.notes,
         }

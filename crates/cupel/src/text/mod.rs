@@ -115,6 +115,11 @@ pub(crate) fn moves(state: &State<'_>) -> String {
         if !step.why.is_empty() {
             text.push_str(&format!("     {}\n", wrap_within(&step.why, 5, 5)));
         }
+        let expected = state.expected(step);
+        if !expected.is_empty() {
+            let line = format!("expected: {expected}");
+            text.push_str(&format!("     {}\n", wrap_within(&line, 5, 5)));
+        }
     }
     let off = state.moves.len() - on.len();
     if off > 0 {

@@ -13,6 +13,7 @@ mod standing;
 
 use cupel_report::{PathView, Unmended};
 use cupel_session::Move;
+use cupel_solve::Balance;
 use cupel_work::{Assayed, Predicted};
 
 pub(crate) use matters::{matters, sentence};
@@ -32,6 +33,8 @@ pub(crate) struct State<'a> {
     pub path: Option<PathView>,
     /// What stays after the best balance, where it was computed.
     pub unmended: Vec<Unmended>,
+    /// What the balance found; `None` where it was not asked.
+    pub found: Option<&'a Balance>,
 }
 
 impl<'a> State<'a> {
@@ -44,6 +47,7 @@ impl<'a> State<'a> {
             rendered: false,
             path: None,
             unmended: Vec::new(),
+            found: None,
         }
     }
 
@@ -61,7 +65,28 @@ impl<'a> State<'a> {
             rendered,
             path: None,
             unmended: Vec::new(),
+            found: None,
         }
+    }
+
+    /// With what the balance found.
+    pub(crate) fn found(mut self, found: &'a Balance) -> Self {
+        self.found = Some(found);
+        self
+    }
+
+    /// What a move on a track is expected to do, in words; empty where not known.
+    pub(crate) fn expected(&self, step: &Move) -> String {
+        let cupel_session::Target::Track(id) = &step.target else {
+            return String::new();
+        };
+        let steps = self.found.map_or(&[][..], |found| &found.path.steps);
+        let known = steps.iter().find(|known| {
+            known.track == *id
+                && step.parameters.gain_db() == Some(known.gain_db)
+                && step.at.is_none()
+        });
+        known.map_or_else(String::new, |known| known.effect.clone())
     }
 
     /// Before, after and reference, side by side.

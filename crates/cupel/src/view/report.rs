@@ -154,11 +154,11 @@ fn moves(state: &State<'_>) -> Vec<MoveView> {
             target: state.target_of(step),
             in_words: step.in_words(""),
             why: sentence(&step.why),
-            expected: String::new(),
             large: step
                 .parameters
                 .gain_db()
                 .is_some_and(|gain_db| gain_db.abs() > LARGE_DB),
+            expected: sentence(&state.expected(step)),
             stage: step.stage.clone(),
             on: step.on,
             locked: step.locked,

@@ -1,0 +1,199 @@
+//! Left and right: which element tips the beam, and the pan that levels it.
+//!
+//! Judged on elements, as power over the bars of the passage: a mirrored pair, or
+//! a centre hit with a wide pair, is level. Small percussion may sit aside as long
+//! as it balances itself. Thresholds: common practice, no source.
+
+use cupel_compare::Layout;
+use cupel_session::{PanLaw, Parameters};
+use cupel_units::Role;
+
+use crate::mix_scene::MixScene;
+
+/// An element may lean this far.
+const ELEMENT_DB: f64 = 2.0;
+/// The whole mix may lean this far.
+const WHOLE_DB: f64 = 1.5;
+/// Elements this far below the whole tip nothing, dB.
+const TOO_SOFT_DB: f64 = 20.0;
+/// Panned at most this far.
+const FURTHEST: f64 = 0.8;
+
+/// An element and how it stands.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Beam {
+    /// Name of the element.
+    pub name: String,
+    /// Right over left, dB.
+    pub lean_db: f64,
+    /// Its power by loudness against the whole, dB.
+    pub share_db: f64,
+}
+
+/// What is asked of an element.
+#[derive(Clone, Debug)]
+pub struct LeanElement<'a> {
+    /// Name for people.
+    pub name: &'a str,
+    /// What it plays.
+    pub role: Role,
+    /// Its tracks, by place in the scene.
+    pub tracks: &'a [usize],
+}
+
+/// A pan that levels an element.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct PanMove {
+    pub(crate) track: usize,
+    pub(crate) parameters: Parameters,
+    pub(crate) why: String,
+}
+
+/// Powers of left and right of some tracks at gains, by loudness.
+pub(crate) fn channels(scene: &MixScene, gain_db: &[f64], tracks: &[usize]) -> [f64; 2] {
+    let mut gains = vec![0.0; gain_db.len()];
+    for &track in tracks {
+        gains[track] = 10f64.powf(gain_db[track] / 20.0);
+    }
+    let mut parts = vec![0.0; gains.len()];
+    [false, true].map(|right| {
+        let cell = Layout::channel(&scene.layout, right);
+        scene.scene.parts(cell, &gains, &mut parts);
+        parts.iter().sum::<f64>().max(0.0)
+    })
+}
+
+fn lean_db([left, right]: [f64; 2]) -> f64 {
+    match left > 0.0 && right > 0.0 {
+        true => 10.0 * (right / left).log10(),
+        false if right > left => 60.0,
+        false if left > right => -60.0,
+        false => 0.0,
+    }
+}
+
+/// How every element stands at gains.
+pub fn beams(scene: &MixScene, gain_db: &[f64], elements: &[LeanElement<'_>]) -> Vec<Beam> {
+    let all: Vec<usize> = (0..gain_db.len()).collect();
+    let whole: f64 = channels(scene, gain_db, &all).iter().sum();
+    let beam = |element: &LeanElement<'_>| {
+        let own = channels(scene, gain_db, element.tracks);
+        Beam {
+            name: element.name.to_owned(),
+            lean_db: lean_db(own),
+            share_db: 10.0 * (own.iter().sum::<f64>().max(1e-16) / whole.max(1e-16)).log10(),
+        }
+    };
+    elements.iter().map(beam).collect()
+}
+
+/// Small percussion that may sit aside.
+fn may_sit_aside(role: Role) -> bool {
+    matches!(
+        role,
+        Role::ClosedHat
+            | Role::OpenHat
+            | Role::Shaker
+            | Role::Percussion
+            | Role::Rim
+            | Role::Cymbal
+            | Role::Tom
+    )
+}
+
+/// The pans that level the beam; tracks in `settled` are not panned.
+pub(crate) fn pans(
+    scene: &MixScene,
+    gain_db: &[f64],
+    elements: &[LeanElement<'_>],
+    mono: &[bool],
+    settled: &[bool],
+) -> Vec<PanMove> {
+    let all: Vec<usize> = (0..gain_db.len()).collect();
+    let whole_db = lean_db(channels(scene, gain_db, &all));
+    let aside: Vec<usize> = elements
+        .iter()
+        .filter(|element| may_sit_aside(element.role))
+        .flat_map(|element| element.tracks.iter().copied())
+        .collect();
+    let aside_db = lean_db(channels(scene, gain_db, &aside));
+    let beams = beams(scene, gain_db, elements);
+    let tips = |element: &LeanElement<'_>, beam: &Beam| {
+        let against = |lean_db: f64| lean_db * beam.lean_db.signum();
+        let by_itself = beam.lean_db.abs() > ELEMENT_DB
+            && (!may_sit_aside(element.role) || against(aside_db) > ELEMENT_DB);
+        let by_whole = against(whole_db) > WHOLE_DB && beam.lean_db.abs() > WHOLE_DB;
+        beam.share_db > -TOO_SOFT_DB && (by_itself || by_whole)
+    };
+    elements
+        .iter()
+        .zip(&beams)
+        .filter(|(element, beam)| tips(element, beam))
+        .filter_map(|(element, beam)| {
+            let side = if beam.lean_db > 0.0 { "right" } else { "left" };
+            let (track, position) = levelling(scene, gain_db, element, mono, settled)?;
+            let law = if mono[track] {
+                PanLaw::Mono
+            } else {
+                PanLaw::Stereo
+            };
+            Some(PanMove {
+                track,
+                parameters: Parameters::pan(position, law),
+                why: format!(
+                    "{} leans {:.1} dB to the {side}; this brings both sides level",
+                    element.name,
+                    beam.lean_db.abs()
+                ),
+            })
+        })
+        .collect()
+}
+
+/// The track of an element that tips it most, and the position that levels the
+/// element, or comes as near as it goes.
+fn levelling(
+    scene: &MixScene,
+    gain_db: &[f64],
+    element: &LeanElement<'_>,
+    mono: &[bool],
+    settled: &[bool],
+) -> Option<(usize, f64)> {
+    let own = channels(scene, gain_db, element.tracks);
+    let tipped = own[1] - own[0];
+    let tips = |track: usize| {
+        let [left, right] = channels(scene, gain_db, &[track]);
+        (right - left) * tipped.signum()
+    };
+    let track = element
+        .tracks
+        .iter()
+        .copied()
+        .filter(|&track| !settled[track])
+        .max_by(|&a, &b| tips(a).total_cmp(&tips(b)))?;
+    let one = channels(scene, gain_db, &[track]);
+    let rest = [own[0] - one[0], own[1] - one[1]];
+    let left_over = |position: f64| {
+        let law = if mono[track] {
+            PanLaw::Mono
+        } else {
+            PanLaw::Stereo
+        };
+        let (left_db, right_db) = law.sides_db(position);
+        let power = |side_db: Option<f64>| side_db.map_or(0.0, |db| 10f64.powf(db / 10.0));
+        let left = rest[0] + power(left_db) * one[0];
+        let right = rest[1] + power(right_db) * one[1];
+        right - left
+    };
+    // The difference of both sides rises with the position.
+    let (mut low, mut high) = (-FURTHEST, FURTHEST);
+    for _ in 0..40 {
+        let middle = 0.5 * (low + high);
+        if left_over(middle) > 0.0 {
+            high = middle;
+        } else {
+            low = middle;
+        }
+    }
+    Some((track, 0.5 * (low + high)))
+}

@@ -1,0 +1,371 @@
+//! Levels of all tracks beside the anchor, from a reference and what is usual.
+
+use cupel_compare::Cells;
+use cupel_units::Role;
+use serde::Serialize;
+
+use crate::mix_scene::MixScene;
+use crate::prior::usual_level;
+use crate::view::{Belief, View};
+use crate::view_fit::{ViewFit, ViewProblem, cost_at, fit_views};
+use crate::views::{print_views, song_views};
+
+/// Where the cells agree to this spread, the reference is a print of this mix. Prints
+/// of drawn sessions that were limited, transposed and played faster agree to 0.6 dB;
+/// other songs with drawn patterns stay above 2 dB, and with the very same patterns
+/// above 1 dB.
+const PRINT_SPREAD_DB: f64 = 0.8;
+/// Nothing else is tried where they agree to this.
+const SURE_PRINT_DB: f64 = 0.05;
+/// Belief in usual levels where the reference is a print: next to none.
+const PRINT_BELIEF_DB: f64 = 30.0;
+/// A print may have been transposed by so many semitones, and begin so many bars
+/// earlier or later than its first bar line says.
+const TRANSPOSED: [i32; 4] = [-2, -1, 1, 2];
+const BARS_OFF: [i32; 3] = [-1, 1, 2];
+/// Tracks that the views would let go this far tell nothing.
+const UNTOLD_DB: f64 = 10.0;
+/// Tracks that are this much the same (correlation over all cells) cannot be told
+/// apart; their relation stays as exported.
+const SAME: f64 = 0.98;
+const SAME_SPREAD_DB: f64 = 0.05;
+
+/// What is known of a track.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LevelTrack {
+    /// Its role, where known.
+    pub role: Option<Role>,
+    /// Whether it is part of the anchor.
+    pub is_anchor: bool,
+    /// Integrated loudness of the whole track.
+    pub lufs: Option<f64>,
+    /// Whether it sounds in the passage.
+    pub sounds: bool,
+    /// Gain that is settled, relative to the anchor as exported.
+    pub kept_gain_db: Option<f64>,
+}
+
+/// What kind of reference it is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum ReferenceKind {
+    /// A print of this very mix.
+    Print,
+    /// Another song.
+    Song,
+}
+
+/// How a level came about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Told {
+    /// Fitted.
+    Fitted,
+    /// Settled before, or part of the anchor.
+    Settled,
+    /// The passage tells nothing: it is silent there.
+    Silent,
+    /// The passage tells nothing: it is buried, as it is and as it would be.
+    Buried,
+    /// Fitted together with an earlier track that it cannot be told from.
+    AsOneWith(usize),
+}
+
+/// The levels.
+#[derive(Clone, Debug)]
+pub struct Levels {
+    /// Gain of every track beside the anchor, dB.
+    pub gain_db: Vec<f64>,
+    /// How far off it may be, dB.
+    pub spread_db: Vec<f64>,
+    /// How each came about.
+    pub told: Vec<Told>,
+    /// What the reference is.
+    pub kind: ReferenceKind,
+    /// How well a print of this mix would agree cell by cell, dB; `None` where cells
+    /// do not compare.
+    pub print_spread_db: Option<f64>,
+    views: Vec<View>,
+    beliefs: Vec<Belief>,
+    fit: ViewFit,
+}
+
+/// Reads a reference as a print: semitones up, bars later.
+pub type Prints<'a> = dyn Fn(i32, i32) -> Option<Cells> + Sync + 'a;
+
+/// What levels are found from.
+#[derive(Clone, Copy)]
+pub struct LevelInput<'a> {
+    /// The tracks together.
+    pub scene: &'a MixScene,
+    /// The reference's busiest passage.
+    pub reference: &'a Cells,
+    /// Where the reference may be a print of this mix: the passage at the same place
+    /// in it, told how many semitones it was transposed and how many bars it begins
+    /// later.
+    pub prints: Option<&'a Prints<'a>>,
+    /// What is known of the tracks.
+    pub tracks: &'a [LevelTrack],
+    /// Loudness of the anchor as exported.
+    pub anchor_lufs: Option<f64>,
+    /// What is usual for the anchor, LU above the usual kick.
+    pub anchor_lu: f64,
+    /// Largest gain beside the anchor, dB.
+    pub limit_db: f64,
+}
+
+impl Levels {
+    /// Finds the levels.
+    pub fn of(input: &LevelInput<'_>) -> Self {
+        let same = same_tracks(input.scene);
+        let told: Vec<Told> = input
+            .tracks
+            .iter()
+            .zip(&same)
+            .map(|(track, same)| match (track, same) {
+                (t, _) if t.is_anchor || t.kept_gain_db.is_some() => Told::Settled,
+                (t, _) if !t.sounds => Told::Silent,
+                (_, Some(other)) => Told::AsOneWith(*other),
+                _ => Told::Fitted,
+            })
+            .collect();
+        let print = Self::print(input, &told);
+        let print_spread_db = print.as_ref().and_then(|print| print.print_spread_db);
+        if let Some(print) = print
+            && print_spread_db.is_some_and(|spread_db| spread_db < PRINT_SPREAD_DB)
+        {
+            return print.without_buried(input, told);
+        }
+        let views = song_views(input.scene, input.reference);
+        let found = Self::fitted(input, views, told.clone(), 0.0);
+        let mut found = found.without_buried(input, told);
+        found.print_spread_db = print_spread_db;
+        found
+    }
+
+    /// The levels as of a print of this mix, by the place and key in which it agrees
+    /// best; `None` where cells do not compare.
+    fn print(input: &LevelInput<'_>, told: &[Told]) -> Option<Self> {
+        let as_print = |reference: &Cells| {
+            let views = print_views(&input.scene.layout, reference);
+            (!views.is_empty()).then(|| {
+                let input = LevelInput {
+                    reference,
+                    ..*input
+                };
+                let mut found = Self::fitted(&input, views, told.to_vec(), PRINT_BELIEF_DB);
+                found.kind = ReferenceKind::Print;
+                found.print_spread_db = found.fit.view_spread_db.first().copied();
+                found
+            })
+        };
+        let spread_db = |found: &Self| found.print_spread_db.unwrap_or(f64::INFINITY);
+        let mut best = as_print(input.reference)?;
+        let Some(prints) = input.prints else {
+            return Some(best);
+        };
+        let mut at = (0, 0);
+        let try_all = |best: &mut Self, at: &mut (i32, i32), places: &[(i32, i32)]| {
+            for &(semitones, bars) in places {
+                let cells = prints(semitones, bars);
+                if let Some(found) = cells.as_ref().and_then(&as_print)
+                    && spread_db(&found) < spread_db(best)
+                {
+                    (*best, *at) = (found, (semitones, bars));
+                }
+            }
+        };
+        try_all(&mut best, &mut at, &[(0, 0)]);
+        if spread_db(&best) > SURE_PRINT_DB {
+            try_all(
+                &mut best,
+                &mut at,
+                &TRANSPOSED.map(|semitones| (semitones, 0)),
+            );
+            let semitones = at.0;
+            try_all(&mut best, &mut at, &BARS_OFF.map(|bars| (semitones, bars)));
+        }
+        Some(best)
+    }
+
+    /// Fitted again with the tracks left alone about which nothing is told.
+    fn without_buried(self, input: &LevelInput<'_>, mut told: Vec<Told>) -> Self {
+        if !self.call_buried(input, &mut told) {
+            return self;
+        }
+        let least_belief_db = match self.kind {
+            ReferenceKind::Print => PRINT_BELIEF_DB,
+            ReferenceKind::Song => 0.0,
+        };
+        let found = Self::fitted(input, self.views, told, least_belief_db);
+        Self {
+            kind: self.kind,
+            print_spread_db: self.print_spread_db,
+            ..found
+        }
+    }
+
+    /// What the levels cost at other gains; less is better.
+    pub fn cost(&self, input: &LevelInput<'_>, gain_db: &[f64]) -> f64 {
+        let setting = Setting::of(input, &self.told);
+        cost_at(
+            &setting.problem(input, &self.views, &self.beliefs),
+            &self.fit,
+            gain_db,
+        )
+    }
+
+    /// Spread of the cells or bands after the fit, dB.
+    pub fn remains_db(&self) -> f64 {
+        self.fit.view_spread_db.first().copied().unwrap_or(0.0)
+    }
+
+    /// Fits from what is usual and from the tracks as they are; the better wins.
+    fn fitted(
+        input: &LevelInput<'_>,
+        views: Vec<View>,
+        told: Vec<Told>,
+        least_belief_db: f64,
+    ) -> Self {
+        let setting = Setting::of(input, &told);
+        let beliefs = beliefs(input, &told, least_belief_db);
+        let problem = setting.problem(input, &views, &beliefs);
+        let usual_db: Vec<f64> = (0..input.tracks.len())
+            .map(|t| usual_gain_db(input, t).unwrap_or(0.0))
+            .collect();
+        let as_is = vec![0.0; input.tracks.len()];
+        let fits = [&usual_db, &as_is].map(|start| fit_views(&problem, start));
+        let [usual, plain] = fits;
+        let fit = if plain.cost < usual.cost {
+            plain
+        } else {
+            usual
+        };
+        Self {
+            gain_db: fit.gain_db.clone(),
+            spread_db: fit.spread_db.clone(),
+            told,
+            kind: ReferenceKind::Song,
+            print_spread_db: None,
+            views,
+            beliefs,
+            fit,
+        }
+    }
+
+    /// Marks the tracks that are buried at their new level and as exported.
+    fn call_buried(&self, input: &LevelInput<'_>, told: &mut [Told]) -> bool {
+        let setting = Setting::of(input, told);
+        let mut any = false;
+        for t in 0..told.len() {
+            if told[t] != Told::Fitted || self.fit.told_db[t] < UNTOLD_DB {
+                continue;
+            }
+            let mut as_is = self.fit.gain_db.clone();
+            as_is[t] = 0.0;
+            let problem = setting.problem(input, &self.views, &self.beliefs);
+            let (held, told_db) = crate::view_fit::told_at(&problem, &self.fit, &as_is, t);
+            if held && told_db > UNTOLD_DB {
+                told[t] = Told::Buried;
+                any = true;
+            }
+        }
+        any
+    }
+}
+
+/// What stays fixed and how far the others may go.
+struct Setting {
+    fixed_gain_db: Vec<Option<f64>>,
+    range_db: Vec<(f64, f64)>,
+    loudness_weight: Vec<f64>,
+    reference_loudness: f64,
+}
+
+impl Setting {
+    fn of(input: &LevelInput<'_>, told: &[Told]) -> Self {
+        let fixed = |(track, told): (&LevelTrack, &Told)| match told {
+            Told::Fitted | Told::AsOneWith(_) => None,
+            Told::Settled | Told::Silent | Told::Buried => Some(track.kept_gain_db.unwrap_or(0.0)),
+        };
+        let range = |track: &LevelTrack| match track.role {
+            // Noise and risers are never pushed forward.
+            Some(Role::Texture) => (-input.limit_db, 0.0),
+            _ => (-input.limit_db, input.limit_db),
+        };
+        Self {
+            fixed_gain_db: input.tracks.iter().zip(told).map(fixed).collect(),
+            range_db: input.tracks.iter().map(range).collect(),
+            loudness_weight: input.scene.layout.loudness_weights(),
+            reference_loudness: input.reference.loudness(),
+        }
+    }
+
+    fn problem<'a>(
+        &'a self,
+        input: &LevelInput<'a>,
+        views: &'a [View],
+        beliefs: &'a [Belief],
+    ) -> ViewProblem<'a> {
+        ViewProblem {
+            scene: &input.scene.scene,
+            loudness_weight: &self.loudness_weight,
+            reference_loudness: self.reference_loudness,
+            views,
+            beliefs,
+            fixed_gain_db: &self.fixed_gain_db,
+            range_db: &self.range_db,
+        }
+    }
+}
+
+/// The gain that brings a track to its usual level beside the anchor.
+fn usual_gain_db(input: &LevelInput<'_>, track: usize) -> Option<f64> {
+    let known = &input.tracks[track];
+    let usual = usual_level(known.role).mean_lu - input.anchor_lu;
+    Some(usual - (known.lufs? - input.anchor_lufs?))
+}
+
+fn beliefs(input: &LevelInput<'_>, told: &[Told], least_spread_db: f64) -> Vec<Belief> {
+    let mut beliefs = Vec::new();
+    for (t, told) in told.iter().enumerate() {
+        let belief = match told {
+            Told::Fitted => usual_gain_db(input, t).map(|mean_db| Belief {
+                factors: vec![(t, 1.0)],
+                mean_db,
+                spread_db: usual_level(input.tracks[t].role)
+                    .spread_db
+                    .max(least_spread_db),
+            }),
+            Told::AsOneWith(other) => Some(Belief {
+                factors: vec![(t, 1.0), (*other, -1.0)],
+                mean_db: 0.0,
+                spread_db: SAME_SPREAD_DB,
+            }),
+            _ => None,
+        };
+        beliefs.extend(belief);
+    }
+    beliefs
+}
+
+/// For every track the first earlier one that it cannot be told from.
+fn same_tracks(scene: &MixScene) -> Vec<Option<usize>> {
+    let tracks = scene.scene.tracks();
+    let wholes = scene.layout.bands.len() * scene.layout.slots;
+    let mut sums = vec![vec![0.0; tracks]; tracks];
+    for cell in 0..wholes {
+        for (i, row) in sums.iter_mut().enumerate() {
+            for (j, sum) in row.iter_mut().enumerate().take(i + 1) {
+                *sum += scene.scene.pair(j, i, cell);
+            }
+        }
+    }
+    (0..tracks)
+        .map(|i| {
+            (0..i).find(|&j| {
+                let own = (sums[i][i] * sums[j][j]).sqrt();
+                own > 0.0 && sums[i][j].abs() > SAME * own
+            })
+        })
+        .collect()
+}
