@@ -1,7 +1,8 @@
-//! Jobs around the project: `cargo xtask bench`, `licences` and `prove`.
+//! Jobs around the project: `cargo xtask bench`, `licences`, `prove` and `prove-levels`.
 
 mod bench;
 mod error;
+mod levels;
 mod licences;
 mod prove;
 
@@ -19,6 +20,8 @@ enum Task {
     Licences(licences::Options),
     /// Judge tempo, bars, sections, key, roles and layers on pieces of known truth.
     Prove(prove::Options),
+    /// Judge the levels of the balance on sessions of known truth.
+    ProveLevels(levels::Options),
 }
 
 fn main() -> ExitCode {
@@ -26,6 +29,7 @@ fn main() -> ExitCode {
         Task::Bench(options) => bench::run(&options),
         Task::Licences(options) => licences::run(&options),
         Task::Prove(options) => prove::run(&options),
+        Task::ProveLevels(options) => levels::run(&options),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

@@ -88,6 +88,9 @@ pub(crate) enum Command {
         /// Go on although the tracks do not add up to the bounce.
         #[arg(long)]
         anyway: bool,
+        /// Go by the reference alone, not by what is usual for a kind of track.
+        #[arg(long)]
+        no_usual: bool,
         /// Leave out a stage; may be given several times.
         #[arg(long, value_name = "STAGE", value_enum)]
         skip: Vec<Stage>,

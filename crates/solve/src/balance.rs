@@ -1,5 +1,6 @@
 //! From measured passages to moves, in stages.
 
+use cupel_barmap::LowPlace;
 use cupel_compare::{Cells, Distance};
 use cupel_session::{By, Move, Parameters, Target, Targets, round_for_hand};
 use cupel_units::{Group, Role};
@@ -11,7 +12,7 @@ use crate::audible::{Audible, audible};
 use crate::few::by_effect;
 use crate::hits::{LowHit, Polarity, polarity};
 use crate::lean::{Beam, LeanElement, beams, pans};
-use crate::levels::{LevelInput, LevelTrack, Levels, Prints, ReferenceKind, Told};
+use crate::levels::{LevelInput, LevelTrack, Levels, Prints, ReferenceKind, Told, usual_gain_db};
 use crate::mix_scene::MixScene;
 use crate::path::{Path, path};
 use crate::prior::usual_level;
@@ -20,6 +21,9 @@ use crate::remains::{Remains, band_differences, remains};
 
 /// A round turns on at most this many moves of single tracks.
 const MOST_MOVES: usize = 7;
+
+/// A band with less than this part of the track's loudest (-12 dB) is not its home.
+const OWN_PART: f64 = 0.06;
 
 /// A track as measured.
 #[derive(Clone, Debug)]
@@ -129,6 +133,8 @@ pub struct BalanceInput<'a> {
     pub all: bool,
     /// Neither round moves nor drop small ones.
     pub exact: bool,
+    /// Whether what is usual for a role counts beside the reference.
+    pub usual: bool,
 }
 
 /// A track the passage tells nothing about, and why.
@@ -187,10 +193,21 @@ pub fn balance(input: &BalanceInput<'_>) -> Balance {
     let Some(beside) = &input.beside else {
         return result;
     };
-    let as_is = kept_gains(input);
-    let mut now_db = as_is.clone();
+    let mut now_db = kept_gains(input);
+    // What is plainly wrong comes before levels.
+    if input.stages.low_end {
+        result.polarity = (!beside.low_hits.is_empty()).then(|| polarity(beside.low_hits));
+        result.moves.extend(turn(input, result.polarity));
+    }
+    let pans = match input.stages.lean {
+        true => lean_moves(input, beside, &now_db),
+        false => Vec::new(),
+    };
+    let singles = result.moves.iter().chain(&pans);
+    let taken = singles.filter(|step| step.on && step.target != Target::All);
+    let most = MOST_MOVES.saturating_sub(taken.count());
     if let Some(reference) = beside.reference {
-        let faders = faders(input, beside, reference, &mut result);
+        let faders = faders(input, beside, reference, most, &mut result);
         for (track, step) in &faders {
             if step.on {
                 now_db[*track] += step.parameters.gain_db().unwrap_or(0.0);
@@ -200,13 +217,7 @@ pub fn balance(input: &BalanceInput<'_>) -> Balance {
             .moves
             .extend(faders.into_iter().map(|(_, step)| step));
     }
-    if input.stages.low_end {
-        result.polarity = (!beside.low_hits.is_empty()).then(|| polarity(beside.low_hits));
-        result.moves.extend(turn(input, result.polarity));
-    }
-    if input.stages.lean {
-        result.moves.extend(lean_moves(input, beside, &now_db));
-    }
+    result.moves.extend(pans);
     result.audible = audible(beside.scene, &now_db, beside.elements);
     result.beams = beams(beside.scene, &now_db, beside.elements);
     result
@@ -263,6 +274,7 @@ fn faders(
     input: &BalanceInput<'_>,
     beside: &Beside<'_>,
     reference: &Cells,
+    most: usize,
     result: &mut Balance,
 ) -> Vec<(usize, Move)> {
     let known: Vec<LevelTrack> = input.tracks.iter().map(|t| level_track(t, input)).collect();
@@ -274,6 +286,7 @@ fn faders(
         anchor_lufs: anchor_lufs(input.tracks),
         anchor_lu: anchor_lu(input.tracks),
         limit_db: input.targets.limit_db,
+        usual: input.usual,
     };
     let levels = Levels::of(&levels_input);
     let as_is = kept_gains(input);
@@ -305,6 +318,7 @@ fn faders(
     let spans = (as_is.as_slice(), levels.gain_db.as_slice());
     result.remains = remains(beside.scene, reference, &ids, spans, beside.elsewhere_hz);
 
+    let against_kick_db = against_kick_db(&beside.scene.cells(&as_is), reference);
     let edges_hz: Vec<(f64, f64)> = layout.bands.iter().map(|b| (b.low_hz, b.high_hz)).collect();
     let moves: Vec<Option<Move>> = (0..known.len())
         .map(|t| {
@@ -312,10 +326,19 @@ fn faders(
                 return None;
             }
             let share = band_shares(beside.scene, &as_is, t);
+            let is_bass = input.tracks[t]
+                .role
+                .is_some_and(|r| r.group() == Group::LowEnd);
             let ownership = Ownership {
                 edges_hz: &edges_hz,
                 share: &share,
                 before_db: &before,
+                against_kick_db: against_kick_db.filter(|_| is_bass),
+                usual_gain_db: match levels.kind {
+                    ReferenceKind::Print => None,
+                    ReferenceKind::Song => usual_gain_db(&levels_input, t),
+                },
+                role: input.tracks[t].role,
             };
             let gain_db = levels.gain_db[t];
             let why = reason(&ownership, gain_db);
@@ -350,7 +373,7 @@ fn faders(
         .enumerate()
         .filter_map(|(place, &t)| {
             let mut step = moves[t].clone()?;
-            step.on = (input.all || place < MOST_MOVES) && input.stages.has(&step.stage);
+            step.on = (input.all || place < most) && input.stages.has(&step.stage);
             Some((t, step))
         })
         .collect()
@@ -425,7 +448,18 @@ fn cannot_tell(input: &BalanceInput<'_>, levels: &Levels, ids: &[&str]) -> Vec<C
     .collect()
 }
 
-/// A track's share of every band over the bar.
+/// Bass note against kick, mix less reference, dB.
+fn against_kick_db(mix: &Cells, reference: &Cells) -> Option<f64> {
+    let relation = |cells: &Cells| {
+        let power = |place: LowPlace| cells.powers[cells.layout.low(place)];
+        let (note, kick) = power(LowPlace::Note).zip(power(LowPlace::KickBody))?;
+        (note > 0.0 && kick > 0.0).then(|| 10.0 * (note / kick).log10())
+    };
+    Some(relation(mix)? - relation(reference)?)
+}
+
+/// A track's share of every band over the bar; 0 where the band holds next to
+/// nothing of its loudness.
 fn band_shares(scene: &MixScene, gain_db: &[f64], track: usize) -> Vec<f64> {
     let layout = &scene.layout;
     let gain = |t: usize| 10f64.powf(gain_db[t] / 10.0);
@@ -433,11 +467,20 @@ fn band_shares(scene: &MixScene, gain_db: &[f64], track: usize) -> Vec<f64> {
         let cells = (0..layout.slots).map(|slot| layout.whole(band, slot));
         cells.map(|cell| gain(t) * scene.scene.alone(t, cell)).sum()
     };
+    let own: Vec<f64> = (0..layout.bands.len())
+        .map(|band| over_bar(band, track))
+        .collect();
+    let loud: Vec<f64> = own
+        .iter()
+        .zip(layout.band_weights())
+        .map(|(p, w)| p * w)
+        .collect();
+    let loudest = loud.iter().copied().fold(0.0, f64::max);
     (0..layout.bands.len())
         .map(|band| {
             let sum: f64 = (0..gain_db.len()).map(|t| over_bar(band, t)).sum();
-            match sum > 0.0 {
-                true => over_bar(band, track) / sum,
+            match sum > 0.0 && loud[band] > OWN_PART * loudest {
+                true => own[band] / sum,
                 false => 0.0,
             }
         })
@@ -496,7 +539,8 @@ fn lean_moves(input: &BalanceInput<'_>, beside: &Beside<'_>, now_db: &[f64]) -> 
         .into_iter()
         .filter_map(|pan| {
             let target = Target::Track(input.tracks[pan.track].id.to_owned());
-            let step = Move::new(target, pan.parameters, By::Cupel, "lean", pan.why);
+            let mut step = Move::new(target, pan.parameters, By::Cupel, "lean", pan.why);
+            step.on = pan.matters || input.all;
             presentable(step, input.tracks[pan.track].role, input.exact)
         })
         .collect()

@@ -8,10 +8,12 @@ use cupel_compare::Layout;
 use cupel_session::{PanLaw, Parameters};
 use cupel_units::Role;
 
+use crate::audible::is_core;
 use crate::mix_scene::MixScene;
 
-/// An element may lean this far.
+/// A core element may lean this far, any other as far as that.
 const ELEMENT_DB: f64 = 2.0;
+const OTHER_DB: f64 = 4.0;
 /// The whole mix may lean this far.
 const WHOLE_DB: f64 = 1.5;
 /// Elements this far below the whole tip nothing, dB.
@@ -47,6 +49,8 @@ pub(crate) struct PanMove {
     pub(crate) track: usize,
     pub(crate) parameters: Parameters,
     pub(crate) why: String,
+    /// Whether it levels a core element or the whole mix.
+    pub(crate) matters: bool,
 }
 
 /// Powers of left and right of some tracks at gains, by loudness.
@@ -118,18 +122,24 @@ pub(crate) fn pans(
         .collect();
     let aside_db = lean_db(channels(scene, gain_db, &aside));
     let beams = beams(scene, gain_db, elements);
-    let tips = |element: &LeanElement<'_>, beam: &Beam| {
+    // Whether an element tips the beam, and whether that matters.
+    let tips = |element: &LeanElement<'_>, beam: &Beam| -> Option<bool> {
         let against = |lean_db: f64| lean_db * beam.lean_db.signum();
-        let by_itself = beam.lean_db.abs() > ELEMENT_DB
-            && (!may_sit_aside(element.role) || against(aside_db) > ELEMENT_DB);
+        let core = is_core(element.role) && !may_sit_aside(element.role);
+        let limit_db = if core { ELEMENT_DB } else { OTHER_DB };
+        let by_itself = match may_sit_aside(element.role) {
+            true => beam.lean_db.abs() > ELEMENT_DB && against(aside_db) > ELEMENT_DB,
+            false => beam.lean_db.abs() > limit_db,
+        };
         let by_whole = against(whole_db) > WHOLE_DB && beam.lean_db.abs() > WHOLE_DB;
-        beam.share_db > -TOO_SOFT_DB && (by_itself || by_whole)
+        let heard = beam.share_db > -TOO_SOFT_DB;
+        (heard && (by_itself || by_whole)).then_some(core || by_whole)
     };
     elements
         .iter()
         .zip(&beams)
-        .filter(|(element, beam)| tips(element, beam))
         .filter_map(|(element, beam)| {
+            let matters = tips(element, beam)?;
             let side = if beam.lean_db > 0.0 { "right" } else { "left" };
             let (track, position) = levelling(scene, gain_db, element, mono, settled)?;
             let law = if mono[track] {
@@ -145,6 +155,7 @@ pub(crate) fn pans(
                     element.name,
                     beam.lean_db.abs()
                 ),
+                matters,
             })
         })
         .collect()

@@ -111,6 +111,8 @@ pub struct LevelInput<'a> {
     pub anchor_lu: f64,
     /// Largest gain beside the anchor, dB.
     pub limit_db: f64,
+    /// Whether what is usual for a role counts; else the reference alone does.
+    pub usual: bool,
 }
 
 impl Levels {
@@ -136,7 +138,7 @@ impl Levels {
             return print.without_buried(input, told);
         }
         let views = song_views(input.scene, input.reference);
-        let found = Self::fitted(input, views, told.clone(), 0.0);
+        let found = Self::fitted(input, views, told.clone(), least_belief_db(input));
         let mut found = found.without_buried(input, told);
         found.print_spread_db = print_spread_db;
         found
@@ -194,7 +196,7 @@ impl Levels {
         }
         let least_belief_db = match self.kind {
             ReferenceKind::Print => PRINT_BELIEF_DB,
-            ReferenceKind::Song => 0.0,
+            ReferenceKind::Song => least_belief_db(input),
         };
         let found = Self::fitted(input, self.views, told, least_belief_db);
         Self {
@@ -273,6 +275,11 @@ impl Levels {
     }
 }
 
+/// Spread below which no belief in usual levels goes for another song, dB.
+fn least_belief_db(input: &LevelInput<'_>) -> f64 {
+    if input.usual { 0.0 } else { PRINT_BELIEF_DB }
+}
+
 /// What stays fixed and how far the others may go.
 struct Setting {
     fixed_gain_db: Vec<Option<f64>>,
@@ -319,7 +326,7 @@ impl Setting {
 }
 
 /// The gain that brings a track to its usual level beside the anchor.
-fn usual_gain_db(input: &LevelInput<'_>, track: usize) -> Option<f64> {
+pub(crate) fn usual_gain_db(input: &LevelInput<'_>, track: usize) -> Option<f64> {
     let known = &input.tracks[track];
     let usual = usual_level(known.role).mean_lu - input.anchor_lu;
     Some(usual - (known.lufs? - input.anchor_lufs?))

@@ -28,6 +28,8 @@ pub struct BalanceOptions {
     pub anyway: bool,
     /// Stages asked for.
     pub stages: Stages,
+    /// Go by the reference alone, not by what is usual for a role.
+    pub no_usual: bool,
 }
 
 /// What is expected of the moves that are on, measured on the mix with them.
@@ -275,6 +277,7 @@ fn solve(
         stages: options.stages,
         all: options.all,
         exact: options.exact,
+        usual: !options.no_usual,
     })
 }
 

@@ -2,17 +2,17 @@
 //! files and the ordinary commands. See docs/proof.md.
 
 mod answers;
-mod dice;
+pub(crate) mod dice;
 mod judge;
 mod looped;
 mod piece;
 mod plan;
-mod row;
+pub(crate) mod row;
 mod rows;
 mod session;
 mod spectrum;
 mod truth;
-mod work;
+pub(crate) mod work;
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -51,6 +51,7 @@ pub(crate) fn run(args: &Args) -> Result<Exit, Failure> {
             all,
             exact,
             anyway,
+            no_usual,
             skip,
         } => {
             let options = cupel_work::BalanceOptions {
@@ -58,6 +59,7 @@ pub(crate) fn run(args: &Args) -> Result<Exit, Failure> {
                 exact: *exact,
                 anyway: *anyway,
                 stages: Stage::all_but(skip),
+                no_usual: *no_usual,
             };
             balance::run(session.path.as_deref(), options, common)
         }
