@@ -129,19 +129,37 @@ impl Point {
             if all <= 0.0 {
                 continue;
             }
+            let pairs = pairs(seen, view, level_db);
+            let offsets = offsets(&pairs, view, scale);
+            // By group: sums of weights, of weighted slopes, of weighted differences.
+            let mut sums = vec![(0.0, DVector::zeros(size), 0.0); offsets.len()];
+            let mut left = pairs.iter();
             for (seen, reading) in seen.iter().zip(&view.readings) {
-                let difference_db = seen.difference_db - level_db;
-                if !difference_db.is_finite() || reading.weight <= 0.0 {
+                if !(seen.difference_db - level_db).is_finite() || reading.weight <= 0.0 {
                     continue;
                 }
+                let Some(pair) = left.next() else { break };
+                let off_db = pair.group.map_or(0.0, |group| offsets[group]);
                 let part = view.worth * reading.weight / all;
-                let weight = part * trust(difference_db, scale) / (scale * scale);
+                let weight = part * trust(pair.difference_db - off_db, scale) / (scale * scale);
                 for (i, &t) in free.iter().enumerate() {
                     slope[i] = seen.slope[t];
                 }
                 slope[free.len()] = -1.0;
                 hessian.ger(weight, &slope, &slope, 1.0);
-                gradient.axpy(weight * difference_db, &slope, 1.0);
+                gradient.axpy(weight * pair.difference_db, &slope, 1.0);
+                if let Some(group) = pair.group {
+                    let sum = &mut sums[group];
+                    sum.0 += weight;
+                    sum.1.axpy(weight, &slope, 1.0);
+                    sum.2 += weight * pair.difference_db;
+                }
+            }
+            // What a group is off by is integrated out.
+            for (weight, slopes, differences) in sums {
+                let whole = weight + view.group_spread_db.powi(-2);
+                hessian.ger(-1.0 / whole, &slopes, &slopes, 1.0);
+                gradient.axpy(-differences / whole, &slopes, 1.0);
             }
         }
         (hessian, gradient)
@@ -154,32 +172,80 @@ fn trust(difference_db: f64, scale_db: f64) -> f64 {
     (FREEDOM + 1.0) / (FREEDOM + size * size)
 }
 
+/// A difference that counts.
+struct Pair {
+    difference_db: f64,
+    weight: f64,
+    group: Option<usize>,
+}
+
+fn pairs(seen: &[Seen], view: &View, level_db: f64) -> Vec<Pair> {
+    let all = seen.iter().zip(&view.readings);
+    all.map(|(seen, reading)| Pair {
+        difference_db: seen.difference_db - level_db,
+        weight: reading.weight,
+        group: reading.group,
+    })
+    .filter(|pair| pair.difference_db.is_finite() && pair.weight > 0.0)
+    .collect()
+}
+
+/// What every group is off by, at a scale.
+fn offsets(pairs: &[Pair], view: &View, scale: f64) -> Vec<f64> {
+    let mut offsets = vec![0.0; view.groups()];
+    if offsets.is_empty() {
+        return offsets;
+    }
+    let all: f64 = pairs.iter().map(|pair| pair.weight).sum();
+    for _ in 0..4 {
+        let mut sums = vec![(view.group_spread_db.powi(-2), 0.0); offsets.len()];
+        for pair in pairs {
+            let Some(group) = pair.group else { continue };
+            let off_db = pair.difference_db - offsets[group];
+            let part = view.worth * pair.weight / all;
+            let weight = part * trust(off_db, scale) / (scale * scale);
+            sums[group].0 += weight;
+            sums[group].1 += weight * pair.difference_db;
+        }
+        for (offset, (weight, sum)) in offsets.iter_mut().zip(sums) {
+            *offset = sum / weight;
+        }
+    }
+    offsets
+}
+
 /// Minus the log likelihood of a view at its best scale.
 fn view_cost(seen: &[Seen], view: &View, level_db: f64, scale: &mut f64) -> f64 {
-    let pairs: Vec<(f64, f64)> = seen
-        .iter()
-        .zip(&view.readings)
-        .map(|(seen, reading)| (seen.difference_db - level_db, reading.weight))
-        .filter(|(difference, weight)| difference.is_finite() && *weight > 0.0)
-        .collect();
-    let all: f64 = pairs.iter().map(|(_, weight)| weight).sum();
+    let pairs = pairs(seen, view, level_db);
+    let all: f64 = pairs.iter().map(|pair| pair.weight).sum();
     if all <= 0.0 {
         *scale = view.least_spread_db;
         return 0.0;
     }
     let least = view.least_spread_db;
     if !scale.is_finite() {
-        let squares: f64 = pairs.iter().map(|(d, w)| w * d * d).sum();
+        let squares: f64 = pairs
+            .iter()
+            .map(|pair| pair.weight * pair.difference_db * pair.difference_db)
+            .sum();
         *scale = (squares / all).sqrt().max(least);
     }
+    let mut offsets_db = offsets(&pairs, view, *scale);
+    let less = |pair: &Pair, offsets_db: &[f64]| {
+        pair.difference_db - pair.group.map_or(0.0, |group| offsets_db[group])
+    };
     for _ in 0..30 {
         let squares: f64 = pairs
             .iter()
-            .map(|&(d, w)| w * trust(d, *scale) * d * d)
+            .map(|pair| {
+                let d = less(pair, &offsets_db);
+                pair.weight * trust(d, *scale) * d * d
+            })
             .sum();
         let next = (squares / all).sqrt().max(least);
         let settled = (next / *scale - 1.0).abs() < 1e-4;
         *scale = next;
+        offsets_db = offsets(&pairs, view, next);
         if settled {
             break;
         }
@@ -187,7 +253,14 @@ fn view_cost(seen: &[Seen], view: &View, level_db: f64, scale: &mut f64) -> f64 
     let scale = *scale;
     let mean: f64 = pairs
         .iter()
-        .map(|&(d, w)| w * 0.5 * (FREEDOM + 1.0) * (d * d / (FREEDOM * scale * scale)).ln_1p())
+        .map(|pair| {
+            let d = less(pair, &offsets_db);
+            pair.weight * 0.5 * (FREEDOM + 1.0) * (d * d / (FREEDOM * scale * scale)).ln_1p()
+        })
         .sum();
-    view.worth * (mean / all + scale.ln())
+    let groups: f64 = offsets_db
+        .iter()
+        .map(|off_db| 0.5 * (off_db / view.group_spread_db).powi(2))
+        .sum();
+    view.worth * (mean / all + scale.ln()) + groups
 }

@@ -13,6 +13,8 @@ pub struct Reading {
     pub floor: f64,
     /// How much it counts within its view.
     pub weight: f64,
+    /// Readings of one group may all be off by the same.
+    pub group: Option<usize>,
 }
 
 /// Powers below this are silence; keeps negative exponents finite.
@@ -48,6 +50,17 @@ pub struct View {
     pub worth: f64,
     /// Spread below which no difference is believed, dB, above 0.
     pub least_spread_db: f64,
+    /// Spread of what a group may be off by, dB: a limiter turns all of a sixteenth
+    /// down at once.
+    pub group_spread_db: f64,
+}
+
+impl View {
+    /// Number of groups.
+    pub(crate) fn groups(&self) -> usize {
+        let groups = self.readings.iter().filter_map(|reading| reading.group);
+        groups.max().map_or(0, |last| last + 1)
+    }
 }
 
 /// What is believed of the gains beforehand.

@@ -253,11 +253,13 @@ mod tests {
                 reference,
                 floor: 1e-6,
                 weight: 1.0,
+                group: None,
             });
         View {
             readings: readings.collect(),
             worth: 12.0,
             least_spread_db: 0.02,
+            group_spread_db: 1.0,
         }
     }
 

@@ -42,6 +42,10 @@ const LOW: Weight = Weight(18.0, 2.0);
 const FINE: Weight = Weight(150.0, 0.02);
 const FINE_SIDE: Weight = Weight(60.0, 0.02);
 
+/// A limiter turns a sixteenth down by so much more or less than others: those in
+/// which the kick starts, and those between.
+const GROUP_SPREAD_DB: f64 = 3.0;
+
 /// Low places that are compared.
 const LOW_PLACES: [LowPlace; 5] = [
     LowPlace::KickBody,
@@ -54,27 +58,43 @@ const LOW_PLACES: [LowPlace; 5] = [
 /// Views for a reference that may be another song.
 pub(crate) fn song_views(scene: &MixScene, reference: &Cells) -> Vec<View> {
     let mix = &scene.layout;
-    let whole = |exponent: f64| band_readings(mix, reference, &all_slots, false, exponent);
-    let side = |exponent: f64| band_readings(mix, reference, &all_slots, true, exponent);
+    let places = same_places(mix, &reference.layout);
+    let beat = mix.slots / if mix.slots % 3 == 0 { 3 } else { 4 };
+    // On the beats, where most kicks start, and between them.
+    let sides_of_beat = |side: bool, exponent: f64| -> Vec<Reading> {
+        if !places {
+            return band_readings(mix, reference, &all_slots, side, exponent, None);
+        }
+        let parts = [true, false].into_iter().enumerate();
+        let readings = parts.flat_map(|(group, on_beat)| {
+            let slots = move |count: usize| {
+                let all = 0..count;
+                all.filter(|slot| (slot % beat == 0) == on_beat).collect()
+            };
+            band_readings(mix, reference, &slots, side, exponent, Some(group))
+        });
+        readings.collect()
+    };
+    let all =
+        |side: bool, exponent: f64| band_readings(mix, reference, &all_slots, side, exponent, None);
     let mut views = vec![
-        view(whole(1.0), &MEAN),
-        view(whole(PEAKS), &PEAK),
-        view(whole(STEADY), &STEADY_WEIGHT),
-        view(side(1.0), &SIDE),
-        view(side(STEADY), &SIDE_STEADY),
+        view(sides_of_beat(false, 1.0), &MEAN),
+        view(sides_of_beat(false, PEAKS), &PEAK),
+        view(all(false, STEADY), &STEADY_WEIGHT),
+        view(sides_of_beat(true, 1.0), &SIDE),
+        view(all(true, STEADY), &SIDE_STEADY),
         view(low_readings(scene, reference), &LOW),
     ];
-    if same_places(mix, &reference.layout) {
-        let beat = mix.slots / if mix.slots % 3 == 0 { 3 } else { 4 };
+    if places {
         let classes: [fn(usize, usize) -> bool; 4] = [
             |slot, beat| slot % beat == 0,
             |slot, beat| slot % beat == beat / 2,
             |slot, _| slot % 2 == 1,
             |slot, beat| slot % (2 * beat) == beat,
         ];
-        let readings = classes.iter().flat_map(|class| {
+        let readings = classes.iter().enumerate().flat_map(|(group, class)| {
             let slots = move |count: usize| (0..count).filter(|&s| class(s, beat)).collect();
-            band_readings(mix, reference, &slots, false, 1.0)
+            band_readings(mix, reference, &slots, false, 1.0, Some(group))
         });
         views.push(view(readings.collect(), &PLACES));
     }
@@ -89,7 +109,10 @@ pub(crate) fn print_views(mix: &Layout, reference: &Cells) -> Vec<View> {
     }
     let single = |side: bool| -> Vec<Reading> {
         (0..mix.slots)
-            .flat_map(|slot| band_readings(mix, reference, &move |_| vec![slot], side, 1.0))
+            .flat_map(|slot| {
+                let slots = move |_| vec![slot];
+                band_readings(mix, reference, &slots, side, 1.0, Some(slot))
+            })
             .collect()
     };
     vec![view(single(false), &FINE), view(single(true), &FINE_SIDE)]
@@ -104,6 +127,7 @@ fn view(readings: Vec<Reading>, weight: &Weight) -> View {
         readings,
         worth: weight.0,
         least_spread_db: weight.1,
+        group_spread_db: GROUP_SPREAD_DB,
     }
 }
 
@@ -118,6 +142,7 @@ fn band_readings(
     slots: &dyn Fn(usize) -> Vec<usize>,
     side: bool,
     exponent: f64,
+    group: Option<usize>,
 ) -> Vec<Reading> {
     let cells_of = |layout: &Layout, band: usize| -> Vec<(usize, f64)> {
         let slots = slots(layout.slots);
@@ -142,6 +167,7 @@ fn band_readings(
                 reference: 0.0,
                 floor: FLOOR,
                 weight: 1.0,
+                group,
             };
             reading.reference = reading.power(&powers);
             reading.cells = cells_of(mix, band);
@@ -175,6 +201,7 @@ fn low_readings(mix: &MixScene, reference: &Cells) -> Vec<Reading> {
                 reference: power,
                 floor: FLOOR,
                 weight: 1.0,
+                group: Some(usize::from(place.is_kick())),
             })
         })
         .collect()
