@@ -103,3 +103,77 @@ pub fn audible(scene: &MixScene, gain_db: &[f64], elements: &[LeanElement<'_>]) 
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use cupel_compare::{Band, Layout};
+
+    use super::*;
+    use crate::scene::Scene;
+
+    /// Independent tracks over two bands and four sixteenths: powers by track, band
+    /// and sixteenth.
+    fn scene(powers: &[[[f64; 4]; 2]]) -> MixScene {
+        let band = |row: usize, low_hz: f64| Band {
+            low_hz,
+            high_hz: 2.0 * low_hz,
+            first_row: row,
+            last_row: row,
+        };
+        let layout = Layout {
+            bands: vec![band(0, 500.0), band(1, 1000.0)],
+            slots: 4,
+            in_time: true,
+        };
+        let mut triangles = Vec::new();
+        for cell in 0..layout.cells() {
+            for (i, track) in powers.iter().enumerate() {
+                triangles.push(if cell < 8 {
+                    track[cell / 4][cell % 4]
+                } else {
+                    0.0
+                });
+                triangles.extend((i + 1..powers.len()).map(|_| 0.0));
+            }
+        }
+        MixScene {
+            layout,
+            scene: Scene::new(powers.len(), triangles),
+            read: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn a_lead_under_a_pad_is_not_heard_enough() {
+        // The lead plays in two sixteenths, 10 dB under the pad in one of them.
+        let lead = [[0.0; 4], [1.0, 0.0, 1.0, 0.0]];
+        let pad = [[1.0; 4], [10.0, 1.0, 1.0, 1.0]];
+        let scene = scene(&[lead, pad]);
+        let elements = [(Role::Lead, [0]), (Role::Pad, [1])];
+        let elements: Vec<LeanElement<'_>> = elements
+            .iter()
+            .map(|(role, tracks)| LeanElement {
+                name: role.name(),
+                role: *role,
+                tracks,
+            })
+            .collect();
+        let heard = audible(&scene, &[0.0, 0.0], &elements);
+        assert!((heard[0].heard_part - 0.5).abs() < 1e-12 && !heard[0].enough);
+        assert!(heard[1].heard_part == 1.0 && heard[1].enough);
+        // 6 dB more, and it is heard everywhere.
+        let heard = audible(&scene, &[6.0, 0.0], &elements);
+        assert!(heard[0].enough, "{heard:?}");
+    }
+
+    #[test]
+    fn texture_need_not_be_heard() {
+        let scene = scene(&[[[1e-6; 4]; 2], [[1.0; 4]; 2]]);
+        let texture = LeanElement {
+            name: "texture",
+            role: Role::Texture,
+            tracks: &[0],
+        };
+        assert_eq!(audible(&scene, &[0.0, 0.0], &[texture]), []);
+    }
+}

@@ -208,3 +208,95 @@ fn levelling(
     }
     Some((track, 0.5 * (low + high)))
 }
+
+#[cfg(test)]
+mod tests {
+    use cupel_compare::Band;
+
+    use super::*;
+    use crate::scene::Scene;
+
+    /// Independent tracks with these powers left and right, in one cell.
+    fn scene(sides: &[[f64; 2]]) -> MixScene {
+        let layout = Layout {
+            bands: vec![Band {
+                low_hz: 500.0,
+                high_hz: 1000.0,
+                first_row: 0,
+                last_row: 0,
+            }],
+            slots: 1,
+            in_time: true,
+        };
+        let mut triangles = Vec::new();
+        for cell in 0..layout.cells() {
+            for (i, side) in sides.iter().enumerate() {
+                triangles.push(match cell {
+                    c if c == layout.channel(false) => side[0],
+                    c if c == layout.channel(true) => side[1],
+                    _ => 0.5 * (side[0] + side[1]),
+                });
+                triangles.extend((i + 1..sides.len()).map(|_| 0.0));
+            }
+        }
+        MixScene {
+            layout,
+            scene: Scene::new(sides.len(), triangles),
+            read: Vec::new(),
+        }
+    }
+
+    fn asked(roles: &[Role], sides: &[[f64; 2]]) -> Vec<PanMove> {
+        let places: Vec<[usize; 1]> = (0..sides.len()).map(|t| [t]).collect();
+        let elements: Vec<LeanElement<'_>> = roles
+            .iter()
+            .zip(&places)
+            .map(|(&role, tracks)| LeanElement {
+                name: role.name(),
+                role,
+                tracks,
+            })
+            .collect();
+        let count = sides.len();
+        pans(
+            &scene(sides),
+            &vec![0.0; count],
+            &elements,
+            &vec![false; count],
+            &vec![false; count],
+        )
+    }
+
+    #[test]
+    fn a_leaning_bass_is_levelled() {
+        // 4 dB more on the left.
+        let moves = asked(&[Role::Kick, Role::Bass], &[[1.0, 1.0], [2.512, 1.0]]);
+        let [pan] = moves.as_slice() else {
+            panic!("{moves:?}")
+        };
+        assert!(pan.track == 1 && pan.matters);
+        let Parameters::Pan { left_db, .. } = pan.parameters else {
+            panic!("no pan")
+        };
+        // The left must come down by the 4 dB.
+        assert!((left_db.unwrap() + 4.0).abs() < 0.05, "{left_db:?}");
+    }
+
+    #[test]
+    fn hats_and_shakers_that_balance_each_other_stay() {
+        let roles = [Role::Kick, Role::ClosedHat, Role::Shaker];
+        assert_eq!(asked(&roles, &[[1.0, 1.0], [0.2, 0.4], [0.4, 0.2]]), []);
+        // Both to one side: they tip the beam.
+        let moves = asked(&roles, &[[1.0, 1.0], [0.2, 0.4], [0.2, 0.4]]);
+        assert_eq!(moves.len(), 2);
+    }
+
+    #[test]
+    fn a_pad_may_lean_a_little_and_what_is_faint_tips_nothing() {
+        let roles = [Role::Kick, Role::Pad];
+        assert_eq!(asked(&roles, &[[1.0, 1.0], [0.1, 0.2]]), []);
+        assert_eq!(asked(&roles, &[[1.0, 1.0], [0.001, 0.004]]), []);
+        let moves = asked(&roles, &[[1.0, 1.0], [0.1, 0.4]]);
+        assert!(moves.len() == 1 && !moves[0].matters, "{moves:?}");
+    }
+}

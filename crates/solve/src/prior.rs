@@ -3,7 +3,8 @@
 //! Common practice, no source: no study of club multitracks was found. The
 //! figures are those of the levels at which the demo's styles are drawn (means
 //! over the styles, in the demo's words for roles; for the others their nearest
-//! kin), so they are weak by intent: their spread is that of a drawn table, and
+//! kin). That table lies near what a few measured electronic sessions had. The
+//! beliefs are weak by intent: their spread is that of a drawn table, and
 //! wider where one word covers many sounds. For acoustic drums and pop mixes De
 //! Man, Leonard, King and Reiss (ISMIR 2014) found spreads of 1.6 LU (voice) to
 //! 6.2 LU (snare) against the whole mix.

@@ -66,7 +66,7 @@ pub(crate) fn reason(ownership: &Ownership<'_>, gain_db: f64) -> String {
     {
         let louder = if usual_db < 0.0 { "louder" } else { "softer" };
         reasons.push(format!(
-            "beside the kick it is {:.1} dB {louder} than a {role} usually is",
+            "beside the kick it is {:.1} dB {louder} than is usual for {role}",
             usual_db.abs()
         ));
     }
@@ -166,7 +166,7 @@ mod tests {
         };
         assert_eq!(
             reason(&ownership, 3.0),
-            "beside the kick it is 4.0 dB softer than a pad usually is"
+            "beside the kick it is 4.0 dB softer than is usual for pad"
         );
         ownership.usual_gain_db = None;
         assert!(reason(&ownership, 3.0).contains("must keep up"));

@@ -111,7 +111,7 @@ pub(crate) fn print_views(mix: &Layout, reference: &Cells) -> Vec<View> {
         (0..mix.slots)
             .flat_map(|slot| {
                 let slots = move |_| vec![slot];
-                band_readings(mix, reference, &slots, side, 1.0, Some(slot))
+                band_readings(mix, reference, &slots, side, 1.0, None)
             })
             .collect()
     };

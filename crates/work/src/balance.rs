@@ -85,14 +85,20 @@ pub fn balance(
     let kept_trim = kept_trim_db(&assayed.surveyed.session).is_some();
     let trim_on = !trim_switched_off(&assayed.surveyed.session) && options.stages.anchor;
     let mut moves = found.moves.clone();
-    for step in moves.iter_mut().filter(|step| step.target == Target::All) {
+    moves.retain_mut(|step| {
+        if step.target != Target::All {
+            return true;
+        }
         step.on = trim_on;
-        if !options.exact
-            && let Some(rounded) = cupel_session::round_for_hand(step, true)
-        {
+        if !options.exact {
+            // Nothing may be left of it.
+            let Some(rounded) = cupel_session::round_for_hand(step, true) else {
+                return false;
+            };
             *step = rounded;
         }
-    }
+        true
+    });
     let session = &mut assayed.surveyed.session;
     // The common trim is found anew in every round.
     session

@@ -1,5 +1,6 @@
 //! What the answers say, in words and rows: shared by terminal and report.
 
+mod balance_path;
 pub(crate) mod bar_map;
 mod curves;
 mod fine;
@@ -72,6 +73,8 @@ impl<'a> State<'a> {
     /// With what the balance found.
     pub(crate) fn found(mut self, found: &'a Balance) -> Self {
         self.found = Some(found);
+        self.path = balance_path::path(&self, found);
+        self.unmended = balance_path::unmended(&self, found);
         self
     }
 

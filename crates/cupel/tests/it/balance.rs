@@ -106,8 +106,11 @@ fn a_second_run_proposes_the_same() {
         };
         let first = run();
         let second = run();
-        assert_eq!(first.0, second.0);
+        for part in ["moves", "tracks", "predicted"] {
+            assert_eq!(first.0[part], second.0[part], "{part}");
+        }
         assert_eq!(first.1, second.1);
+        assert_eq!(second.0["path"]["steps"], serde_json::json!([]));
     }
 }
 
@@ -140,23 +143,27 @@ fn locked_moves_hand_moves_and_comments_stay() {
         -1.125
     );
     assert_eq!(find(&document["moves"], "id", "hats-up")["by"], "hand");
-    // Neither track gets a second fader.
-    for id in ["pad", "hats"] {
-        let moves = document["moves"].as_array().unwrap();
-        assert_eq!(moves.iter().filter(|step| step["target"] == id).count(), 1);
+    // What is locked gets no second fader; what is on stays beside the one by hand.
+    let moves = document["moves"].as_array().unwrap();
+    for (id, count) in [("pad", 1), ("hats", 2)] {
+        let of_track = moves.iter().filter(|step| step["target"] == id);
+        assert_eq!(of_track.count(), count);
     }
 }
 
+/// A move that is off and locked is settled; one that is only off is found anew in
+/// the next round.
 #[test]
-fn switched_off_stays_off_unless_all() {
+fn off_and_locked_stays_off() {
     let folder = Folder::with_reference();
     folder.run(&["balance"]).expect(0);
     let text = folder.session();
     let pad = table(&text, "pad-fader");
     let off = pad.replace("on = true", "on = false");
-    fs::write(folder.path("session.toml"), text.replace(&pad, &off)).unwrap();
-    for _ in 0..2 {
-        let document = folder.json(&["balance"]);
+    let locked = off.replace("locked = false", "locked = true");
+    fs::write(folder.path("session.toml"), text.replace(&pad, &locked)).unwrap();
+    for arguments in [&["balance"][..], &["balance", "--all"]] {
+        let document = folder.json(arguments);
         assert_eq!(find(&document["moves"], "id", "pad-fader")["on"], false);
         let net = number(&find(&document["tracks"], "id", "pad")["net_gain_db"]);
         let trim = number(&find(&document["moves"], "id", "all-trim")["parameters"]["gain_db"]);
@@ -164,8 +171,26 @@ fn switched_off_stays_off_unless_all() {
     }
     let text = folder.run(&["balance"]).expect(0).out;
     assert!(text.contains("1 more is written down but off"), "{text}");
-    let document = folder.json(&["balance", "--all"]);
+    let session = folder.session();
+    fs::write(folder.path("session.toml"), session.replace(&locked, &off)).unwrap();
+    let document = folder.json(&["balance"]);
     assert_eq!(find(&document["moves"], "id", "pad-fader")["on"], true);
+}
+
+/// A stage that is left out writes its moves, off, or none.
+#[test]
+fn a_stage_can_be_left_out() {
+    let folder = Folder::with_reference();
+    let document = folder.json(&["balance", "--skip", "rest", "--skip", "anchor"]);
+    let moves = document["moves"].as_array().unwrap();
+    let on = |stage: &str| {
+        let of_stage = moves.iter().filter(|step| step["stage"] == stage);
+        of_stage.filter(|step| step["on"] == true).count()
+    };
+    assert_eq!(
+        (on("anchor"), on("low end"), on("core"), on("rest")),
+        (0, 1, 1, 0)
+    );
 }
 
 /// The trim of all, switched off: it stays off, headroom or not, and the
