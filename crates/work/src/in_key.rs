@@ -97,7 +97,8 @@ mod tests {
 
     #[test]
     fn relatives_that_cannot_be_told_apart_are_transposed() {
-        let mut unsure = finding("F# major", 0.5);
+        // What a belief of 0.5 is worth.
+        let mut unsure = finding("F# major", 0.6);
         let candidate = |key: &str, score| KeyCandidate {
             key: key.parse().unwrap(),
             score,

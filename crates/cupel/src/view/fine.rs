@@ -75,13 +75,13 @@ fn near_bands(state: &State<'_>) -> Option<String> {
     })
 }
 
-/// The tracks on which no move is on, where there are moves on others.
+/// The tracks on which there is no move, on or off, where there are moves on others.
 fn left_alone(state: &State<'_>) -> Option<String> {
     state.after?;
     let session = &state.assayed.surveyed.session;
     let moved = |id: &str, group| {
-        let mut on = session.moves.iter().filter(|step| step.on);
-        on.any(|step| step.target != Target::All && step.target.reaches(id, group))
+        let mut moves = session.moves.iter();
+        moves.any(|step| step.target != Target::All && step.target.reaches(id, group))
     };
     let tracks = state.assayed.surveyed.included();
     let names: Vec<String> = tracks
