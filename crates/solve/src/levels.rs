@@ -147,8 +147,27 @@ impl Levels {
     /// The levels as of a print of this mix, by the place and key in which it agrees
     /// best; `None` where cells do not compare.
     fn print(input: &LevelInput<'_>, told: &[Told]) -> Option<Self> {
+        // Where it was limited, the same again with what a limiter turns down.
+        let limited = |found: Self, reference: &Cells| {
+            if found
+                .print_spread_db
+                .is_none_or(|db| !(SURE_PRINT_DB..=PRINT_SPREAD_DB).contains(&db))
+            {
+                return found;
+            }
+            let views = print_views(&input.scene.layout, reference, true);
+            let input = LevelInput {
+                reference,
+                ..*input
+            };
+            Self {
+                kind: found.kind,
+                print_spread_db: found.print_spread_db,
+                ..Self::fitted(&input, views, told.to_vec(), PRINT_BELIEF_DB)
+            }
+        };
         let as_print = |reference: &Cells| {
-            let views = print_views(&input.scene.layout, reference);
+            let views = print_views(&input.scene.layout, reference, false);
             (!views.is_empty()).then(|| {
                 let input = LevelInput {
                     reference,
@@ -163,16 +182,18 @@ impl Levels {
         let spread_db = |found: &Self| found.print_spread_db.unwrap_or(f64::INFINITY);
         let mut best = as_print(input.reference)?;
         let Some(prints) = input.prints else {
-            return Some(best);
+            return Some(limited(best, input.reference));
         };
         let mut at = (0, 0);
-        let try_all = |best: &mut Self, at: &mut (i32, i32), places: &[(i32, i32)]| {
+        let mut there: Option<Cells> = None;
+        let mut try_all = |best: &mut Self, at: &mut (i32, i32), places: &[(i32, i32)]| {
             for &(semitones, bars) in places {
                 let cells = prints(semitones, bars);
                 if let Some(found) = cells.as_ref().and_then(&as_print)
                     && spread_db(&found) < spread_db(best)
                 {
                     (*best, *at) = (found, (semitones, bars));
+                    there = cells;
                 }
             }
         };
@@ -186,7 +207,7 @@ impl Levels {
             let semitones = at.0;
             try_all(&mut best, &mut at, &BARS_OFF.map(|bars| (semitones, bars)));
         }
-        Some(best)
+        Some(limited(best, there.as_ref().unwrap_or(input.reference)))
     }
 
     /// Fitted again with the tracks left alone about which nothing is told.

@@ -59,7 +59,7 @@ const LOW_PLACES: [LowPlace; 5] = [
 pub(crate) fn song_views(scene: &MixScene, reference: &Cells) -> Vec<View> {
     let mix = &scene.layout;
     let places = same_places(mix, &reference.layout);
-    let beat = mix.slots / if mix.slots % 3 == 0 { 3 } else { 4 };
+    let beat = mix.slots / if mix.slots.is_multiple_of(3) { 3 } else { 4 };
     // On the beats, where most kicks start, and between them.
     let sides_of_beat = |side: bool, exponent: f64| -> Vec<Reading> {
         if !places {
@@ -102,8 +102,9 @@ pub(crate) fn song_views(scene: &MixScene, reference: &Cells) -> Vec<View> {
     views
 }
 
-/// Views for a reference that is a print of this mix.
-pub(crate) fn print_views(mix: &Layout, reference: &Cells) -> Vec<View> {
+/// Views for a reference that is a print of this mix; with `limited`, all of a
+/// sixteenth may have been turned down.
+pub(crate) fn print_views(mix: &Layout, reference: &Cells, limited: bool) -> Vec<View> {
     if !same_places(mix, &reference.layout) {
         return Vec::new();
     }
@@ -111,7 +112,7 @@ pub(crate) fn print_views(mix: &Layout, reference: &Cells) -> Vec<View> {
         (0..mix.slots)
             .flat_map(|slot| {
                 let slots = move |_| vec![slot];
-                band_readings(mix, reference, &slots, side, 1.0, None)
+                band_readings(mix, reference, &slots, side, 1.0, limited.then_some(slot))
             })
             .collect()
     };
