@@ -1,7 +1,7 @@
 //! From measured passages to moves, in stages.
 
 use cupel_barmap::LowPlace;
-use cupel_compare::{Cells, Distance};
+use cupel_compare::Cells;
 use cupel_session::{By, Move, Parameters, Target, Targets, round_for_hand};
 use cupel_units::{Group, Role};
 use rayon::prelude::*;
@@ -544,15 +544,4 @@ fn lean_moves(input: &BalanceInput<'_>, beside: &Beside<'_>, now_db: &[f64]) -> 
             presentable(step, input.tracks[pan.track].role, input.exact)
         })
         .collect()
-}
-
-impl Balance {
-    /// The distance with the moves of single tracks that are on.
-    pub fn distance_now(&self) -> Distance {
-        let on = self.path.steps.iter().rev().find(|step| {
-            let mut moves = self.moves.iter();
-            moves.any(|m| m.on && m.target == Target::Track(step.track.clone()))
-        });
-        on.map_or(self.path.start, |step| step.distance)
-    }
 }

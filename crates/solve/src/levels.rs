@@ -237,11 +237,6 @@ impl Levels {
         )
     }
 
-    /// Spread of the cells or bands after the fit, dB.
-    pub fn remains_db(&self) -> f64 {
-        self.fit.view_spread_db.first().copied().unwrap_or(0.0)
-    }
-
     /// Fits from what is usual and from the tracks as they are; the better wins.
     fn fitted(
         input: &LevelInput<'_>,

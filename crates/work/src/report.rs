@@ -1,5 +1,6 @@
 //! A session as it stands, for its report: nothing is computed anew but what is
-//! not in the store, and nothing is written.
+//! not in the store, and no move is written. What `assay` finds goes into the
+//! session file, as ever.
 
 use cupel_session::Move;
 
