@@ -15,8 +15,8 @@ from synthesis import SR, lu, norm
 OPL = "/usr/share/sounds/sf2/OPL-3_FM_128M.sf2"
 PEARL = "/usr/share/sounds/sf2/Black_Pearl_4_LV2.sf2"
 # kits of one maker, or of one engine, are one library
-ONE = {"Millo": "millo", "ds ": "presets", "The Black Pearl": "pearl", "font2": "zeppelin", "font0": "tim", "font1": "csound",
-       "ElectricEmpireKit": "electro", "HardElectro1": "electro", "TR808EmulationKit": "electro", "Audiophob": "electro", "VariBreaks": "electro",
+ONE = {"Millo": "millo", "ds ": "presets", "The Black Pearl": "pearl", "font2": "rock", "font0": "tim", "font1": "csound",
+       "ElectricEmpireKit": "electro", "HardElectro1": "electro", "TR": "electro", "Audiophob": "electro", "VariBreaks": "electro",
        "drums": "samples", "misc": "samples", "effects": "samples", "basses": "samples", "stringsnpads": "samples"}
 
 
