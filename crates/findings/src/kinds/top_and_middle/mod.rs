@@ -1,0 +1,5 @@
+//! Findings of this family.
+
+use crate::catalogue::Entry;
+
+pub(crate) const ENTRIES: &[Entry] = &[];
