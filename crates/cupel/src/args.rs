@@ -73,6 +73,16 @@ pub(crate) enum Command {
     Assay {
         #[command(flatten)]
         session: SessionArg,
+        /// Also write what the findings are made from, as JSON, to a file.
+        #[arg(long, value_name = "FILE")]
+        evidence: Option<PathBuf>,
+    },
+    /// Tell what a finding is, why it matters, and how to hear and mend it.
+    #[command(after_help = help("cupel explain kick-off-anchor"))]
+    Explain {
+        /// Name of a finding; all of them are listed without one.
+        #[arg(value_name = "NAME")]
+        name: Option<String>,
     },
     /// Compute moves and write them into the session file.
     #[command(after_help = help("cupel balance tracks"))]

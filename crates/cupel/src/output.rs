@@ -29,6 +29,15 @@ impl Failure {
             exit: Exit::Failed,
         }
     }
+
+    /// A failure in words.
+    pub(crate) fn said(message: String, hint: Option<String>) -> Self {
+        Self {
+            message,
+            hint,
+            exit: Exit::Failed,
+        }
+    }
 }
 
 impl From<WorkError> for Failure {

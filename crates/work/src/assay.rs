@@ -2,11 +2,13 @@
 //! reference?
 
 use cupel_compare::{BandDifference, Parts, Spectrum, differences, parts_of};
+use cupel_findings::{Finding, judge};
 use cupel_render::Plan;
 use cupel_roles::Element;
 use cupel_trust::Trust;
 
 use crate::element::elements_of;
+use crate::evidence::evidence;
 use crate::session_music::figures_and_music;
 use crate::trusting::judge_tracks;
 use crate::{
@@ -40,6 +42,8 @@ pub struct Assayed {
     pub bands: Vec<BandDifference>,
     /// The distance in its parts.
     pub parts: Option<Parts>,
+    /// What is wrong and what is right, by what holds the mix back most.
+    pub findings: Vec<Finding>,
 }
 
 /// Judges and measures a session, and writes what was found into its file: sums
@@ -82,7 +86,7 @@ pub fn assay(place: &Place, context: &Context<'_>) -> Result<Assayed, WorkError>
         .map(|(mix, reference)| differences(&mix, &reference))
         .unwrap_or_default();
     let parts = sides.map(|(mix, reference)| parts_of(mix, reference));
-    Ok(Assayed {
+    let mut assayed = Assayed {
         surveyed,
         trust,
         kick,
@@ -95,7 +99,10 @@ pub fn assay(place: &Place, context: &Context<'_>) -> Result<Assayed, WorkError>
         bars,
         bands,
         parts,
-    })
+        findings: Vec::new(),
+    };
+    assayed.findings = judge(&evidence(&assayed, context)?);
+    Ok(assayed)
 }
 
 fn reference_music(

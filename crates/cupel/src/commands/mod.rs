@@ -4,6 +4,7 @@ mod assay;
 mod balance;
 mod cache;
 mod demo;
+mod explain;
 mod loop_reference;
 mod measure;
 mod next;
@@ -45,7 +46,10 @@ pub(crate) fn run(args: &Args) -> Result<Exit, Failure> {
             },
             common,
         ),
-        Command::Assay { session } => assay::run(session.path.as_deref(), common),
+        Command::Assay { session, evidence } => {
+            assay::run(session.path.as_deref(), evidence.as_deref(), common)
+        }
+        Command::Explain { name } => explain::run(name.as_deref(), common),
         Command::Balance {
             session,
             all,

@@ -2,6 +2,7 @@
 
 use cupel_audio::HealthNote;
 use cupel_compare::{BandDifference, Parts};
+use cupel_findings::Finding;
 use cupel_layers::Layer;
 use cupel_measure::Summary;
 use cupel_roles::Element;
@@ -21,6 +22,8 @@ pub(crate) struct Document<'a> {
     session: Mix<'a>,
     reference: Option<Reference<'a>>,
     trust: &'a Trust,
+    /// What is wrong and what is right, by what holds the mix back most.
+    findings: &'a [Finding],
     tracks: Vec<TrackFacts<'a>>,
     /// Tracks of one role that sound together.
     elements: &'a [Element],
@@ -100,6 +103,7 @@ impl<'a> Document<'a> {
                 .as_ref()
                 .map(|file| reference(file, assayed)),
             trust: &assayed.trust,
+            findings: &assayed.findings,
             tracks: tracks(assayed),
             elements: &assayed.elements,
             layers: assayed.bars.as_ref().map(LayerFacts::of),

@@ -3,6 +3,7 @@
 pub(crate) mod assay;
 pub(crate) mod balance;
 pub(crate) mod bars;
+pub(crate) mod explain;
 pub(crate) mod formatter;
 pub(crate) mod looped;
 pub(crate) mod measure;

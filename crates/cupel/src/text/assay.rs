@@ -4,12 +4,14 @@ use cupel_trust::Trust;
 use cupel_units::{read_dbfs, read_dbtp, read_lufs, read_seconds};
 use cupel_work::{Assayed, FoundBy};
 
+use crate::text::findings::findings;
 use crate::text::{cell, notes, number, wrap};
 use crate::view::{self, State, sentence, shown_name};
 
 pub(crate) fn summary(assayed: &Assayed) -> String {
     let state = State::before(assayed);
     let mut text = trust(&state, &assayed.trust);
+    text.push_str(&findings(&state, &assayed.findings));
     text.push_str(&format!("\n{}", tracks(assayed)));
     text.push_str(&format!("\n{}", mix(assayed)));
     text.push_str(&music(assayed));

@@ -3,6 +3,8 @@
 pub(crate) mod assay;
 pub(crate) mod balance;
 pub(crate) mod demo;
+pub(crate) mod explain;
+pub(crate) mod findings;
 pub(crate) mod looped;
 pub(crate) mod measure;
 pub(crate) mod open;

@@ -1,0 +1,106 @@
+//! Findings for people: what holds the mix back, what to look at, what is right.
+
+use cupel_findings::{Finding, Grade};
+use cupel_units::read_seconds;
+
+use crate::text::wrap;
+use crate::view::{State, sentence};
+
+/// So many of each grade are told in full; the rest are named.
+const TOLD: usize = 5;
+
+/// All findings of a session, with what to do and how to hear it.
+pub(crate) fn findings(state: &State<'_>, findings: &[Finding]) -> String {
+    let of = |grade: Grade| -> Vec<&Finding> {
+        findings
+            .iter()
+            .filter(|finding| finding.grade == grade)
+            .collect()
+    };
+    let mut text = String::new();
+    let (mend, look, good) = (of(Grade::Mend), of(Grade::Look), of(Grade::Good));
+    if mend.is_empty() {
+        text.push_str("\nNothing has to be mended first.\n");
+    } else {
+        text.push_str("\nMend first:\n");
+        text.push_str(&told(state, &mend));
+    }
+    if !look.is_empty() {
+        text.push_str("\nLook at these; they may be meant:\n");
+        text.push_str(&told(state, &look));
+    }
+    if !good.is_empty() {
+        text.push_str("\nRight already:\n");
+        for finding in good.iter().take(TOLD) {
+            text.push_str(&item(&finding.sentence));
+        }
+    }
+    if !(mend.is_empty() && look.is_empty()) {
+        text.push_str("\ncupel explain NAME tells more of any of these.\n");
+    }
+    text
+}
+
+fn told(state: &State<'_>, findings: &[&Finding]) -> String {
+    let mut text = String::new();
+    for finding in findings.iter().take(TOLD) {
+        text.push_str(&item(&in_full(state, finding)));
+    }
+    if findings.len() > TOLD {
+        let names: Vec<&str> = findings[TOLD..]
+            .iter()
+            .map(|finding| finding.title)
+            .collect();
+        text.push_str(&item(&format!("and {}: {}", names.len(), names.join("; "))));
+    }
+    text
+}
+
+fn item(words: &str) -> String {
+    format!("{}\n", wrap(&format!("- {words}"), 2))
+}
+
+/// The sentence, what it brings, the mend and how to hear it.
+fn in_full(state: &State<'_>, finding: &Finding) -> String {
+    let mut words = sentence(&finding.sentence);
+    if finding.unsure {
+        words = format!("{words} (unsure)");
+    }
+    if !finding.follows.is_empty() {
+        let mut titles: Vec<&str> = finding
+            .follows
+            .iter()
+            .map(|follows| follows.title)
+            .collect();
+        titles.dedup();
+        words.push_str(&format!(" With it: {}.", titles.join(", ")));
+    }
+    if !finding.mend.is_empty() {
+        words.push_str(&format!(" {}", sentence(&finding.mend)));
+    }
+    words.push_str(&format!(" {}", hear(state, finding)));
+    format!("{words} [{}]", finding.name)
+}
+
+/// `To hear it: solo Kick and Bass at 1:04, below 150 Hz.`
+fn hear(state: &State<'_>, finding: &Finding) -> String {
+    let listen = &finding.listen;
+    if listen.words.is_empty() && listen.solo.is_empty() {
+        return String::new();
+    }
+    let names: Vec<String> = listen.solo.iter().map(|id| state.name_of(id)).collect();
+    let mut parts = Vec::new();
+    if !names.is_empty() && names.len() <= 4 {
+        parts.push(format!("solo {}", names.join(", ")));
+    }
+    if let Some((start_s, _)) = listen.span_s {
+        parts.push(format!("at {}", read_seconds(start_s, false)));
+    }
+    let place = parts.join(" ");
+    match (place.is_empty(), listen.words.is_empty()) {
+        (true, true) => String::new(),
+        (true, false) => format!("To hear it: {}", sentence(&listen.words)),
+        (false, true) => format!("To hear it: {}", sentence(&place)),
+        (false, false) => format!("To hear it: {place}; {}", sentence(&listen.words)),
+    }
+}
