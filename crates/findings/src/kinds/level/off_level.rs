@@ -1,0 +1,163 @@
+//! How far an element's level is off: shared by core and other elements.
+
+use cupel_units::read_db_change;
+
+use crate::evidence::{ElementFacts, Evidence};
+use crate::finding::{Finding, Picture, PictureRow};
+use crate::kind::{Grade, Kind};
+
+/// Below this share of the mix in the passage an element is not judged, dB.
+const LEAST_SHARE_DB: f64 = -45.0;
+/// Mending is asked for only where the level is off by this many standard deviations
+/// of what the reading can tell.
+const LEAST_DEVIATIONS: f64 = 1.0;
+
+/// By how much an element is too loud: the smaller of its deviations from what the
+/// reference asks for and from what is usual for its role; `None` where they disagree
+/// in direction or nothing is told.
+struct Off {
+    too_loud_db: f64,
+    reference_db: f64,
+    usual_db: Option<f64>,
+    spread_db: f64,
+}
+
+fn off(evidence: &Evidence, element: &ElementFacts) -> Option<Off> {
+    let levels: Vec<_> = element
+        .tracks
+        .iter()
+        .filter_map(|&track| evidence.tracks[track].level.as_ref())
+        .collect();
+    if levels.is_empty() {
+        return None;
+    }
+    let count = levels.len() as f64;
+    let asked_db = levels.iter().map(|l| l.asked_gain_db).sum::<f64>() / count;
+    let usual: Vec<f64> = levels.iter().filter_map(|l| l.usual_gain_db).collect();
+    let usual_db = (usual.len() == levels.len()).then(|| usual.iter().sum::<f64>() / count);
+    let spread_db = levels.iter().map(|l| l.spread_db).sum::<f64>() / count;
+    // A gain that is asked for is a level that lacks.
+    let smaller_db = match usual_db {
+        Some(usual_db) if usual_db * asked_db <= 0.0 => return None,
+        Some(usual_db) if usual_db.abs() < asked_db.abs() => usual_db,
+        _ => asked_db,
+    };
+    Some(Off {
+        too_loud_db: -smaller_db,
+        reference_db: -asked_db,
+        usual_db: usual_db.map(|db| -db),
+        spread_db,
+    })
+}
+
+/// Findings on the elements of one sort.
+pub(super) fn find(kind: &'static Kind, evidence: &Evidence, core: bool) -> Vec<Finding> {
+    let judged = evidence.elements.iter().filter(|element| {
+        let kick = element.tracks.iter().any(|&t| evidence.tracks[t].is_kick);
+        let heard = element.share_db.is_none_or(|share| share > LEAST_SHARE_DB);
+        element.core == core && !kick && heard
+    });
+    judged
+        .filter_map(|element| {
+            let off = off(evidence, element)?;
+            of_element(kind, evidence, element, &off)
+        })
+        .collect()
+}
+
+fn of_element(
+    kind: &'static Kind,
+    evidence: &Evidence,
+    element: &ElementFacts,
+    off: &Off,
+) -> Option<Finding> {
+    let size_db = off.too_loud_db.abs();
+    let mut grade = kind.sizes.grade(size_db)?;
+    let deviations = off.reference_db.abs() / off.spread_db.max(0.1);
+    if grade == Grade::Mend && deviations < LEAST_DEVIATIONS {
+        grade = Grade::Look;
+    }
+    let way = if off.too_loud_db > 0.0 {
+        "loud"
+    } else {
+        "soft"
+    };
+    let beside = match (&evidence.reference, off.usual_db) {
+        (Some(_), Some(_)) => "beside the reference and what is usual for it",
+        (Some(_), None) => "beside the reference",
+        (None, _) => "beside what is usual for it; there is no reference",
+    };
+    let words = format!(
+        "The {} is {size_db:.1} dB too {way} {beside}.",
+        element.name
+    );
+    let words = words.replace(
+        "s is ",
+        if element.name.ends_with('s') {
+            "s are "
+        } else {
+            "s is "
+        },
+    );
+    let passage_s = evidence.passage.as_ref().map(|passage| passage.span_s);
+    let mend = format!(
+        "Move its fader by {} against the kick, then listen again.",
+        read_db_change(-off.too_loud_db)
+    );
+    let row = |name: &str, value: f64, meant: bool| PictureRow {
+        name: name.to_owned(),
+        value,
+        meant,
+    };
+    let mut rows = vec![row("asked by reference and role", off.reference_db, true)];
+    rows.extend(
+        off.usual_db
+            .map(|db| row("beside the usual level", db, false)),
+    );
+    Some(
+        Finding::new(kind, grade, size_db, words)
+            .of_element(element.name.clone())
+            .on(evidence.ids(&element.tracks))
+            .at(passage_s.into_iter().collect())
+            .against(
+                0.0,
+                "the smaller of the deviations from reference and usual level",
+            )
+            .sure((0.5 + 0.15 * deviations).min(0.95))
+            .mend(mend)
+            .in_the_mix()
+            .hear(format!(
+                "switch between mix and reference at equal loudness and follow only the {}",
+                element.name
+            ))
+            .picture(Picture::Bars {
+                unit: "dB too loud".into(),
+                rows,
+                limit: kind.sizes.mend,
+            }),
+    )
+}
+
+/// One good point for all elements whose level is right.
+pub(super) fn right(kind: &'static Kind, evidence: &Evidence, core: bool) -> Option<Finding> {
+    let level: Vec<&str> = evidence
+        .elements
+        .iter()
+        .filter(|element| element.core == core)
+        .filter(|element| {
+            let off = off(evidence, element);
+            let look = kind.sizes.look.unwrap_or(0.0);
+            off.is_some_and(|off| off.reference_db.abs() < look)
+        })
+        .map(|element| element.name.as_str())
+        .collect();
+    if level.is_empty() || evidence.reference.is_none() {
+        return None;
+    }
+    let look = kind.sizes.look.unwrap_or(0.0);
+    let words = format!(
+        "At a level that fits, within {look:.0} dB: {}.",
+        level.join(", ")
+    );
+    Some(Finding::new(kind, Grade::Good, 0.0, words))
+}
