@@ -56,7 +56,7 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
                 .mend(format!("Trim all tracks by {:+.1} dB.", -off_db))
         }
         None => {
-            let words = format!("The kick peaks at {peak}, at its anchor.");
+            let words = format!("The kick peaks at {peak}, within 2 dB of its anchor.");
             Finding::new(&KIND, Grade::Good, off_db.abs(), words)
         }
     };

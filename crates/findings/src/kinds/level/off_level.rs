@@ -2,7 +2,7 @@
 
 use cupel_units::read_db_change;
 
-use crate::evidence::{ElementFacts, Evidence};
+use crate::evidence::{ElementFacts, Evidence, LevelFacts};
 use crate::finding::{Finding, Picture, PictureRow};
 use crate::kind::{Grade, Kind};
 
@@ -48,6 +48,20 @@ fn off(evidence: &Evidence, element: &ElementFacts) -> Option<Off> {
         usual_db: usual_db.map(|db| -db),
         spread_db,
     })
+}
+
+/// `is` or `are`: hats are, the bass is.
+fn be(name: &str) -> &'static str {
+    let plural = name.ends_with('s') && !name.ends_with("ss");
+    if plural { "are" } else { "is" }
+}
+
+/// Power of a track by loudness in the passage, or on the whole.
+fn share(evidence: &Evidence, track: usize) -> f64 {
+    let facts = &evidence.tracks[track];
+    let in_passage = facts.in_passage.as_ref().and_then(|s| s.integrated_lufs);
+    let lufs = in_passage.or(facts.file.summary.integrated_lufs);
+    lufs.map_or(0.0, |lufs| 10f64.powf(lufs / 10.0))
 }
 
 /// Findings on the elements of one sort.
