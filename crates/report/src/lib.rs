@@ -16,9 +16,9 @@ mod view;
 
 pub use page::page;
 pub use view::{
-    BandResidual, BarMapRow, BarMapView, Cause, FileNote, FileNotes, LayerRow, LeanRow, LeanView,
-    LeftOut, LoudnessView, LowEndView, LowLine, LowNoteBand, Matter, MoveView, MusicFact,
-    NoteWeight, Owner, PassageView, PathPart, PathView, PeakMark, PeakRow, PeaksView, PlayedNote,
-    Report, SectionMark, SpectrumBand, SpectrumView, Standing, TrackGain, TrackView, TrustVerdict,
-    TrustView, Unmended, WorstPlace,
+    BandResidual, BarMapRow, BarMapView, Cause, FileNote, FileNotes, FindingPicture, FindingView,
+    LayerRow, LeanRow, LeanView, LeftOut, LoudnessView, LowEndView, LowLine, LowNoteBand, Matter,
+    MoveView, MusicFact, NoteWeight, Owner, PassageView, PathPart, PathView, PeakMark, PeakRow,
+    PeaksView, PlayedNote, Report, SectionMark, SpectrumBand, SpectrumView, Standing, TrackGain,
+    TrackView, TrustVerdict, TrustView, Unmended, WorstPlace,
 };

@@ -48,8 +48,9 @@ fn body(report: &Report) -> Markup {
 }
 
 /// Places of a full page worth going to, by id and what a reader calls them.
-const PLACES: [(&str, &str); 15] = [
+const PLACES: [(&str, &str); 16] = [
     ("moves", "moves"),
+    ("findings", "findings"),
     ("unmended", "what no fader mends"),
     ("standing", "side by side"),
     ("spectrum", "spectrum"),
@@ -136,6 +137,7 @@ fn answer(report: &Report) -> Markup {
         (part::worse(report))
         (part::unmended(report))
         (part::fine(report))
+        (part::findings(report))
         (part::standing(report))
     }
 }

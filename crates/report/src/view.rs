@@ -5,6 +5,7 @@
 //! `None` means silence where a level is meant, else "not measured". Numbers
 //! that are not finite are treated as `None`.
 
+mod finding;
 mod low_end;
 mod path;
 mod peaks;
@@ -12,6 +13,7 @@ mod unmended;
 
 use serde::{Deserialize, Serialize};
 
+pub use finding::{FindingPicture, FindingView};
 pub use low_end::{LowEndView, LowLine, LowNoteBand, PlayedNote};
 pub use path::{PathPart, PathView};
 pub use peaks::{PeakMark, PeakRow, PeaksView};
@@ -34,6 +36,9 @@ pub struct Report {
     pub trust: TrustView,
     /// The three to five things that matter now, the gravest first.
     pub matters: Vec<Matter>,
+    /// What was found on the tracks as they came, the gravest first.
+    #[serde(default)]
+    pub findings: Vec<FindingView>,
     /// What is right already, one line each.
     pub fine: Vec<String>,
     /// The moves; the page sorts them by `order` and parts those that are off.

@@ -1,9 +1,9 @@
 //! Findings for people: what holds the mix back, what to look at, what is right.
 
 use cupel_findings::{Finding, Grade};
-use cupel_units::read_seconds;
 
 use crate::text::wrap;
+use crate::view::findings as view;
 use crate::view::{State, sentence};
 
 /// So many of each grade are told in full; the rest are named.
@@ -78,29 +78,9 @@ fn in_full(state: &State<'_>, finding: &Finding) -> String {
     if !finding.mend.is_empty() {
         words.push_str(&format!(" {}", sentence(&finding.mend)));
     }
-    words.push_str(&format!(" {}", hear(state, finding)));
+    let hear = view::hear(state, finding);
+    if !hear.is_empty() {
+        words.push_str(&format!(" To hear it: {hear}"));
+    }
     format!("{words} [{}]", finding.name)
-}
-
-/// `To hear it: solo Kick and Bass at 1:04, below 150 Hz.`
-fn hear(state: &State<'_>, finding: &Finding) -> String {
-    let listen = &finding.listen;
-    if listen.words.is_empty() && listen.solo.is_empty() {
-        return String::new();
-    }
-    let names: Vec<String> = listen.solo.iter().map(|id| state.name_of(id)).collect();
-    let mut parts = Vec::new();
-    if !names.is_empty() && names.len() <= 4 {
-        parts.push(format!("solo {}", names.join(", ")));
-    }
-    if let Some((start_s, _)) = listen.span_s {
-        parts.push(format!("at {}", read_seconds(start_s, false)));
-    }
-    let place = parts.join(" ");
-    match (place.is_empty(), listen.words.is_empty()) {
-        (true, true) => String::new(),
-        (true, false) => format!("To hear it: {}", sentence(&listen.words)),
-        (false, true) => format!("To hear it: {}", sentence(&place)),
-        (false, false) => format!("To hear it: {place}; {}", sentence(&listen.words)),
-    }
 }

@@ -2,6 +2,7 @@
 
 use cupel_audio::HealthGrade;
 use cupel_compare::{Spectrum, differences};
+use cupel_findings::Grade;
 use cupel_session::Target;
 use cupel_units::read_db_change;
 
@@ -17,7 +18,7 @@ pub(crate) fn fine(state: &State<'_>) -> Vec<String> {
         .after
         .map_or(&state.assayed.mix.summary, |after| &after.mix.summary);
     let targets = state.assayed.surveyed.session.targets;
-    let mut lines = Vec::new();
+    let mut lines = found(state);
     if summary
         .sample_peak_dbfs
         .is_some_and(|peak| peak <= targets.headroom_dbfs + 0.05)
@@ -56,6 +57,17 @@ pub(crate) fn fine(state: &State<'_>) -> Vec<String> {
         ));
     }
     lines
+}
+
+/// What was found right on the tracks as they came, as long as no move changed it.
+fn found(state: &State<'_>) -> Vec<String> {
+    if state.after.is_some() {
+        return Vec::new();
+    }
+    let good = state.assayed.findings.iter();
+    good.filter(|finding| finding.grade == Grade::Good)
+        .map(|finding| finding.sentence.clone())
+        .collect()
 }
 
 /// How many bands lie near the reference's, where most of them do.

@@ -1,13 +1,14 @@
 //! The few things that matter now.
 
-use cupel_audio::HealthGrade;
+use cupel_findings::{Cause, Grade};
 use cupel_report::{LeanRow, Matter};
 use cupel_session::{MoveKind, Target};
 use cupel_units::{read_db_change, read_seconds};
 
+use crate::view::State;
+use crate::view::findings::{number, time, whose};
 use crate::view::lean::lean;
 use crate::view::peaks::peaks;
-use crate::view::{State, shown_name};
 
 /// How many things matter at once.
 const MOST: usize = 5;
@@ -37,7 +38,13 @@ pub(crate) fn matters(state: &State<'_>) -> Vec<Matter> {
             ..Matter::default()
         });
     }
-    matters.extend(files(state));
+    if state.after.is_none() {
+        matters.extend(found(state, |_| true));
+        matters.truncate(MOST);
+        return matters;
+    }
+    // What faders and pans can mend is in the moves.
+    matters.extend(found(state, |cause| cause != Cause::Mix));
     let others = others(state);
     let room = MOST.saturating_sub(matters.len() + others.len());
     matters.extend(moves(state).into_iter().take(room.max(LEAST_MOVES)));
@@ -137,33 +144,18 @@ fn passage_in_words(state: &State<'_>) -> Option<String> {
     ))
 }
 
-/// Faults of files that should be mended before anything else.
-fn files(state: &State<'_>) -> Vec<Matter> {
-    let mut matters = Vec::new();
-    for (track, file) in state.assayed.surveyed.included() {
-        for note in file
-            .measured
-            .health
-            .iter()
-            .filter(|note| note.grade == HealthGrade::Mend)
-        {
-            matters.push(Matter {
-                sentence: sentence(&note.text),
-                number: note
-                    .value
-                    .map(|v| {
-                        format!("{v:.1} {}", note.unit.as_deref().unwrap_or(""))
-                            .trim()
-                            .to_owned()
-                    })
-                    .unwrap_or_default(),
-                track: Some(shown_name(&track.track.file)),
-                time: note.at_s.map(|s| read_seconds(s, true)),
-                mend: None,
-            });
-        }
-    }
-    matters
+/// Findings to mend whose cause is `wanted`, surer ones only.
+fn found(state: &State<'_>, wanted: impl Fn(Cause) -> bool) -> Vec<Matter> {
+    let all = state.assayed.findings.iter();
+    all.filter(|finding| finding.grade == Grade::Mend && !finding.unsure && wanted(finding.cause))
+        .map(|finding| Matter {
+            sentence: sentence(&finding.sentence),
+            number: number(finding),
+            track: Some(whose(state, finding)).filter(|whose| !whose.is_empty()),
+            time: time(finding),
+            mend: Some(sentence(&finding.mend)).filter(|mend| !mend.is_empty()),
+        })
+        .collect()
 }
 
 /// The largest moves.

@@ -3,6 +3,7 @@
 mod balance_path;
 pub(crate) mod bar_map;
 mod curves;
+pub(crate) mod findings;
 mod fine;
 mod lean;
 mod low_end;

@@ -13,6 +13,7 @@ use cupel_units::{db_to_power, read_hertz, read_seconds};
 use cupel_work::WorkError;
 
 use crate::output::Failure;
+use crate::view::findings::findings;
 use crate::view::fine::fine;
 use crate::view::matters::matters;
 use crate::view::music::facts as facts_in_words;
@@ -59,6 +60,7 @@ pub(crate) fn report(state: &State<'_>) -> Report {
             .map(|file| file_name(&file.file)),
         trust: trust(state, &state.assayed.trust),
         matters: matters(state),
+        findings: findings(state),
         fine: fine(state),
         moves: moves(state),
         standing: standing(state),

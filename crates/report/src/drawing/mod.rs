@@ -7,6 +7,7 @@ mod bar_map_marks;
 mod bar_map_owners;
 mod bar_map_words;
 mod difference;
+pub(crate) mod finding;
 mod frame;
 mod lean;
 mod legend;

@@ -3,6 +3,7 @@
 mod answer;
 mod caution;
 mod files;
+mod findings;
 mod moves;
 mod music;
 mod standing;
@@ -13,6 +14,7 @@ mod unmended;
 pub(crate) use answer::{fine, matters, next, worse};
 pub(crate) use caution::caution;
 pub(crate) use files::files;
+pub(crate) use findings::findings;
 pub(crate) use moves::moves;
 pub(crate) use music::music;
 pub(crate) use standing::standing;

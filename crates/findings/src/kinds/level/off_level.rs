@@ -23,19 +23,26 @@ struct Off {
 }
 
 fn off(evidence: &Evidence, element: &ElementFacts) -> Option<Off> {
-    let levels: Vec<_> = element
+    let told = element
         .tracks
         .iter()
-        .filter_map(|&track| evidence.tracks[track].level.as_ref())
-        .collect();
-    if levels.is_empty() {
+        .filter_map(|&track| Some((evidence.tracks[track].level?, share(evidence, track))));
+    let levels: Vec<(LevelFacts, f64)> = told.collect();
+    let all: f64 = levels.iter().map(|(_, share)| share).sum();
+    if all <= 0.0 {
         return None;
     }
-    let count = levels.len() as f64;
-    let asked_db = levels.iter().map(|l| l.asked_gain_db).sum::<f64>() / count;
-    let usual: Vec<f64> = levels.iter().filter_map(|l| l.usual_gain_db).collect();
-    let usual_db = (usual.len() == levels.len()).then(|| usual.iter().sum::<f64>() / count);
-    let spread_db = levels.iter().map(|l| l.spread_db).sum::<f64>() / count;
+    // The louder of its tracks make its level.
+    let mean = |value: &dyn Fn(&LevelFacts) -> f64| {
+        let weighed = levels.iter().map(|(level, share)| share * value(level));
+        weighed.sum::<f64>() / all
+    };
+    let asked_db = mean(&|level| level.asked_gain_db);
+    let usual_known = levels
+        .iter()
+        .all(|(level, _)| level.usual_gain_db.is_some());
+    let usual_db = usual_known.then(|| mean(&|level| level.usual_gain_db.unwrap_or(0.0)));
+    let spread_db = mean(&|level| level.spread_db);
     // A gain that is asked for is a level that lacks.
     let smaller_db = match usual_db {
         Some(usual_db) if usual_db * asked_db <= 0.0 => return None,
@@ -101,18 +108,8 @@ fn of_element(
         (Some(_), None) => "beside the reference",
         (None, _) => "beside what is usual for it; there is no reference",
     };
-    let words = format!(
-        "The {} is {size_db:.1} dB too {way} {beside}.",
-        element.name
-    );
-    let words = words.replace(
-        "s is ",
-        if element.name.ends_with('s') {
-            "s are "
-        } else {
-            "s is "
-        },
-    );
+    let (name, is) = (&element.name, be(&element.name));
+    let words = format!("The {name} {is} {size_db:.1} dB too {way} {beside}.");
     let passage_s = evidence.passage.as_ref().map(|passage| passage.span_s);
     let mend = format!(
         "Move its fader by {} against the kick, then listen again.",
