@@ -2,9 +2,10 @@
 //! reference?
 
 use cupel_compare::{BandDifference, Parts, Spectrum, differences, parts_of};
-use cupel_findings::{Finding, judge};
+use cupel_findings::{Family, Finding, judge};
 use cupel_render::Plan;
 use cupel_roles::Element;
+use cupel_session::{Move, MoveKind, Session, Target};
 use cupel_trust::Trust;
 
 use crate::element::elements_of;
@@ -102,7 +103,30 @@ pub fn assay(place: &Place, context: &Context<'_>) -> Result<Assayed, WorkError>
         findings: Vec::new(),
     };
     assayed.findings = judge(&evidence(&assayed, context)?);
+    name_moves(&mut assayed.findings, &assayed.surveyed.session);
     Ok(assayed)
+}
+
+/// Names in every finding the moves of the session that would mend it.
+fn name_moves(findings: &mut [Finding], session: &Session) {
+    for finding in findings {
+        let mends = |step: &&Move| match &step.target {
+            Target::All => finding.name == "kick-off-anchor" || finding.name == "premaster-peak",
+            Target::Track(id) => {
+                let kinds: &[MoveKind] = match finding.family {
+                    Family::Level => &[MoveKind::Fader],
+                    Family::Stereo => &[MoveKind::Pan],
+                    Family::LowEnd => &[MoveKind::Polarity, MoveKind::Offset, MoveKind::Fader],
+                    _ => &[],
+                };
+                kinds.contains(&step.kind) && finding.tracks.contains(id)
+            }
+            _ => false,
+        };
+        let steps = session.moves.iter().filter(mends);
+        finding.moves = steps.map(|step| step.id.clone()).collect();
+        name_moves(&mut finding.follows, session);
+    }
 }
 
 fn reference_music(

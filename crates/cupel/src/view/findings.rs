@@ -86,7 +86,7 @@ pub(crate) fn hear(state: &State<'_>, finding: &Finding) -> String {
     match (place.is_empty(), listen.words.is_empty()) {
         (_, true) => sentence(&place),
         (true, false) => sentence(&listen.words),
-        (false, false) => format!("{place}: {}", sentence(&listen.words)),
+        (false, false) => format!("{place}: {}.", listen.words.trim_end_matches('.')),
     }
 }
 

@@ -24,7 +24,7 @@ pub(crate) fn picture(picture: &FindingPicture, id: &str, title: &str) -> Option
             points,
             against,
             mark,
-        } => curve(along, unit, (points, against), *mark)
+        } => curve(along, unit, [points, against], *mark)
             .map(|svg| svg.finish(id, title, &format!("A curve in {unit} along {along}."))),
         FindingPicture::Beam { lean_db, limit_db } if lean_db.is_finite() => {
             Some(beam(*lean_db, *limit_db).finish(
@@ -132,7 +132,7 @@ fn figure(value: f64) -> String {
 fn curve(
     along: &str,
     unit: &str,
-    (points, against): (&[(f64, f64)], &[(f64, f64)]),
+    [points, against]: [&[(f64, f64)]; 2],
     mark: Option<(f64, f64)>,
 ) -> Option<Svg> {
     let by_octaves = along == "Hz";

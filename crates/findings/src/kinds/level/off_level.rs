@@ -57,6 +57,23 @@ fn off(evidence: &Evidence, element: &ElementFacts) -> Option<Off> {
     })
 }
 
+/// The tracks of an element that are off with it.
+fn whose(evidence: &Evidence, element: &ElementFacts, too_loud_db: f64) -> Vec<usize> {
+    let off_with_it = |track: &usize| {
+        let level = evidence.tracks[*track].level.as_ref();
+        level.is_some_and(|level| {
+            let own_db = -level.asked_gain_db;
+            own_db * too_loud_db > 0.0 && own_db.abs() >= 0.5 * too_loud_db.abs()
+        })
+    };
+    let tracks: Vec<usize> = element.tracks.iter().copied().filter(off_with_it).collect();
+    if tracks.is_empty() {
+        element.tracks.clone()
+    } else {
+        tracks
+    }
+}
+
 /// `is` or `are`: hats are, the bass is.
 fn be(name: &str) -> &'static str {
     let plural = name.ends_with('s') && !name.ends_with("ss");
@@ -95,7 +112,8 @@ fn of_element(
     let size_db = off.too_loud_db.abs();
     let mut grade = kind.sizes.grade(size_db)?;
     let deviations = off.reference_db.abs() / off.spread_db.max(0.1);
-    if grade == Grade::Mend && deviations < LEAST_DEVIATIONS {
+    // What is usual is a weak belief: by itself it asks for nothing.
+    if grade == Grade::Mend && (deviations < LEAST_DEVIATIONS || evidence.reference.is_none()) {
         grade = Grade::Look;
     }
     let way = if off.too_loud_db > 0.0 {
@@ -111,24 +129,38 @@ fn of_element(
     let (name, is) = (&element.name, be(&element.name));
     let words = format!("The {name} {is} {size_db:.1} dB too {way} {beside}.");
     let passage_s = evidence.passage.as_ref().map(|passage| passage.span_s);
+    let tracks = whose(evidence, element, off.too_loud_db);
+    let faders: Vec<String> = tracks
+        .iter()
+        .map(|&track| {
+            let level = evidence.tracks[track].level.as_ref();
+            let gain_db = level.map_or(-off.too_loud_db, |level| level.asked_gain_db);
+            let most_db = gain_db.abs().min(size_db);
+            let change = read_db_change(most_db.copysign(gain_db));
+            format!("{} by {change}", evidence.names(&[track]).concat())
+        })
+        .collect();
     let mend = format!(
-        "Move its fader by {} against the kick, then listen again.",
-        read_db_change(-off.too_loud_db)
+        "Move the fader of {} against the kick, then listen again.",
+        faders.join(", that of ")
     );
+    let hear = match evidence.reference {
+        Some(_) => {
+            format!("switch between mix and reference at equal loudness and follow only the {name}")
+        }
+        None => format!("mute the {name} and bring it back: does it stand where you want it?"),
+    };
     let row = |name: &str, value: f64, meant: bool| PictureRow {
         name: name.to_owned(),
         value,
         meant,
     };
-    let mut rows = vec![row("asked by reference and role", off.reference_db, true)];
-    rows.extend(
-        off.usual_db
-            .map(|db| row("beside the usual level", db, false)),
-    );
+    let mut rows = vec![row("with reference", off.reference_db, true)];
+    rows.extend(off.usual_db.map(|db| row("usual level", db, false)));
     Some(
         Finding::new(kind, grade, size_db, words)
             .of_element(element.name.clone())
-            .on(evidence.ids(&element.tracks))
+            .on(evidence.ids(&tracks))
             .at(passage_s.into_iter().collect())
             .against(
                 0.0,
@@ -137,10 +169,7 @@ fn of_element(
             .sure((0.5 + 0.15 * deviations).min(0.95))
             .mend(mend)
             .in_the_mix()
-            .hear(format!(
-                "switch between mix and reference at equal loudness and follow only the {}",
-                element.name
-            ))
+            .hear(hear)
             .picture(Picture::Bars {
                 unit: "dB too loud".into(),
                 rows,
@@ -158,7 +187,10 @@ pub(super) fn right(kind: &'static Kind, evidence: &Evidence, core: bool) -> Opt
         .filter(|element| {
             let off = off(evidence, element);
             let look = kind.sizes.look.unwrap_or(0.0);
-            off.is_some_and(|off| off.reference_db.abs() < look)
+            off.is_some_and(|off| {
+                let usual_db = off.usual_db.unwrap_or(0.0);
+                off.reference_db.abs() < look && usual_db.abs() < 2.0 * look
+            })
         })
         .map(|element| element.name.as_str())
         .collect();
