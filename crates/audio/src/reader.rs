@@ -95,6 +95,24 @@ impl Reader {
         }
     }
 
+    /// Reads uncompressed sound straight into both sides, of one length, mono into
+    /// both, without what is not finite; `None` for other sound.
+    pub(crate) fn read_sides(
+        &mut self,
+        left: &mut [f64],
+        right: &mut [f64],
+    ) -> Option<Result<usize, AudioError>> {
+        let Inner::Pcm(reader) = &mut self.inner else {
+            return None;
+        };
+        let read = reader.read_sides(left, right);
+        if let (Ok(count), true) = (&read, reader.may_hold_non_finite()) {
+            silence_non_finite(&mut left[..*count]);
+            silence_non_finite(&mut right[..*count]);
+        }
+        Some(read)
+    }
+
     /// Goes to a frame, exactly; past the end, reading gives nothing.
     ///
     /// In lossy files it decodes from the start up to the frame, because their
@@ -115,6 +133,16 @@ impl Reader {
         match &self.inner {
             Inner::Pcm(reader) => reader.notes(),
             Inner::Compressed(reader) => reader.notes(),
+        }
+    }
+}
+
+/// Replaces NaN and infinities by silence.
+pub(crate) fn silence_non_finite(channel: &mut [f64]) {
+    // An "or" over all samples, unlike a sum, needs no order: many at a time.
+    if channel.iter().fold(false, |bad, x| bad | !x.is_finite()) {
+        for sample in channel.iter_mut().filter(|x| !x.is_finite()) {
+            *sample = 0.0;
         }
     }
 }

@@ -6,7 +6,7 @@ use crate::error::AudioError;
 use crate::info::FileInfo;
 use crate::note::HealthNote;
 use crate::planar::Planar;
-use crate::reader::Reader;
+use crate::reader::{Reader, silence_non_finite};
 use crate::resampler::Resampler;
 
 /// Frames read from the file at a time.
@@ -103,13 +103,33 @@ impl TrackReader {
         let wanted = left.len().min(right.len());
         let mut done = self.lead_in(&mut left[..wanted], &mut right[..wanted]);
         while done < wanted {
-            let count = self.take(&mut left[done..wanted], &mut right[done..wanted]);
-            if count == 0 && !self.refill()? {
-                break;
+            let (left, right) = (&mut left[done..wanted], &mut right[done..wanted]);
+            let mut count = self.take(left, right);
+            if count == 0 {
+                match self.read_through(left, right)? {
+                    Some(0) => break,
+                    Some(read) => count = read,
+                    None if self.refill()? => {}
+                    None => break,
+                }
             }
             done += count;
         }
         Ok(done)
+    }
+
+    /// Reads from the file without anything in between, where nothing is needed.
+    fn read_through(
+        &mut self,
+        left: &mut [f64],
+        right: &mut [f64],
+    ) -> Result<Option<usize>, AudioError> {
+        if self.resampler.is_some() {
+            return Ok(None);
+        }
+        let count = self.reader.read_sides(left, right).transpose()?;
+        self.position += count.unwrap_or(0) as u64;
+        Ok(count)
     }
 
     /// Goes to a session frame; what follows has the bits of an unbroken read.
@@ -162,7 +182,9 @@ impl TrackReader {
         }
         let count = self.reader.read(&mut self.block, FILE_BLOCK_FRAMES)?;
         self.ready_from = 0;
-        silence_non_finite(&mut self.block);
+        for channel in &mut self.block.channels {
+            silence_non_finite(channel);
+        }
         self.file_ended = count == 0;
         match &mut self.resampler {
             None => std::mem::swap(&mut self.ready, &mut self.block),
@@ -176,17 +198,5 @@ impl TrackReader {
             }
         }
         Ok(count > 0 || self.ready.frames() > 0)
-    }
-}
-
-/// Replaces NaN and infinities by silence.
-fn silence_non_finite(block: &mut Planar) {
-    for channel in &mut block.channels {
-        // An "or" over all samples, unlike a sum, needs no order: many at a time.
-        if channel.iter().fold(false, |bad, x| bad | !x.is_finite()) {
-            for sample in channel.iter_mut().filter(|x| !x.is_finite()) {
-                *sample = 0.0;
-            }
-        }
     }
 }

@@ -138,7 +138,7 @@ mod tests {
         }
         MixScene {
             layout,
-            scene: Scene::new(powers.len(), triangles),
+            scene: Scene::new(powers.len(), &triangles),
             read: Vec::new(),
         }
     }

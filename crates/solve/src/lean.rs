@@ -241,7 +241,7 @@ mod tests {
         }
         MixScene {
             layout,
-            scene: Scene::new(sides.len(), triangles),
+            scene: Scene::new(sides.len(), &triangles),
             read: Vec::new(),
         }
     }

@@ -251,8 +251,10 @@ impl Levels {
             .map(|t| usual_gain_db(input, t).unwrap_or(0.0))
             .collect();
         let as_is = vec![0.0; input.tracks.len()];
-        let fits = [&usual_db, &as_is].map(|start| fit_views(&problem, start));
-        let [usual, plain] = fits;
+        let (usual, plain) = rayon::join(
+            || fit_views(&problem, &usual_db),
+            || fit_views(&problem, &as_is),
+        );
         let fit = if plain.cost < usual.cost {
             plain
         } else {

@@ -60,7 +60,7 @@ impl MixScene {
             }
         }
         Self {
-            scene: Scene::new(map.tracks, triangles),
+            scene: Scene::new(map.tracks, &triangles),
             layout,
             read,
         }

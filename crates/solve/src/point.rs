@@ -39,13 +39,12 @@ impl Heard {
         let mut heard = Self {
             tracks,
             powers: vec![0.0; scene.cells()],
-            parts: vec![0.0; tracks * scene.cells()],
+            parts: scene.all_parts(&gains),
             loudness: 0.0,
             louder: vec![0.0; tracks],
         };
         for cell in 0..scene.cells() {
-            let here = &mut heard.parts[cell * tracks..(cell + 1) * tracks];
-            scene.parts(cell, &gains, here);
+            let here = &heard.parts[cell * tracks..(cell + 1) * tracks];
             heard.powers[cell] = here.iter().sum::<f64>().max(0.0);
             let weight = problem.loudness_weight[cell];
             heard.loudness += weight * heard.powers[cell];

@@ -240,7 +240,7 @@ mod tests {
                 triangles.extend((i + 1..TRACKS).map(|_| 0.0));
             }
         }
-        (Scene::new(TRACKS, triangles), tracks)
+        (Scene::new(TRACKS, &triangles), tracks)
     }
 
     fn view(reference: &[f64]) -> View {

@@ -4,6 +4,7 @@
 //! user and system time of the process and its children. Where the machine does
 //! other work, trust CPU times and ratios; wall times then mean little.
 
+mod advice;
 mod child;
 mod material;
 mod peers;
@@ -57,6 +58,8 @@ enum Part {
     Music,
     /// `cupel assay`, first and again.
     Assay,
+    /// `cupel balance` right after `cupel assay`, and `cupel report`.
+    Balance,
     /// `cupel render` beside sox and ffmpeg.
     Render,
     /// Memory by length.
@@ -117,6 +120,7 @@ pub(crate) fn run(options: &Options) -> Result<(), XtaskError> {
         ),
         (Part::Music, rows::music),
         (Part::Assay, rows::assay),
+        (Part::Balance, advice::balance),
         (Part::Render, rows::render),
         (Part::Memory, rows::memory),
     ] {

@@ -17,19 +17,19 @@ const PEAK_MIB: f64 = 150.0;
 const PEAK_GROWTH: f64 = 1.1;
 
 impl Bench {
-    fn cupel(&self, task: &str, on: &Path, cache: &Path) -> Command {
+    pub(crate) fn cupel(&self, task: &str, on: &Path, cache: &Path) -> Command {
         let mut command = Command::new(&self.cupel);
         command.arg(task).arg(on).arg("--cache").arg(cache);
         command
     }
 
-    fn reference(&self) -> Result<PathBuf, XtaskError> {
+    pub(crate) fn reference(&self) -> Result<PathBuf, XtaskError> {
         let path = self.folder.join("reference.wav");
         write_mix(&path, self.seconds)?;
         Ok(path)
     }
 
-    fn empty(&self, name: &str) -> Result<PathBuf, XtaskError> {
+    pub(crate) fn empty(&self, name: &str) -> Result<PathBuf, XtaskError> {
         let path = self.folder.join(name);
         remove(&path)?;
         Ok(path)

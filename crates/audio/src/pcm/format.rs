@@ -41,7 +41,8 @@ impl Encoding {
         }
     }
 
-    fn is_float(self) -> bool {
+    /// Whether samples may be no numbers.
+    pub(crate) fn is_float(self) -> bool {
         use Encoding::{F32, F32Big, F64, F64Big};
         matches!(self, F32 | F32Big | F64 | F64Big)
     }

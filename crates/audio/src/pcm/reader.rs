@@ -74,12 +74,56 @@ impl PcmReader {
             if count == 0 {
                 break;
             }
-            decode(format.encoding, &self.buffer, &mut block.channels, done);
+            let mut sides: Vec<&mut [f64]> = block
+                .channels
+                .iter_mut()
+                .map(|channel| &mut channel[done..])
+                .collect();
+            decode(format.encoding, &self.buffer, &mut sides);
             done += count;
             self.position += count as u64;
         }
         block.truncate(done);
         Ok(done)
+    }
+
+    /// Reads straight into both sides, of one length; mono into both. Fewer frames
+    /// than they are long come only at the end.
+    pub(crate) fn read_sides(
+        &mut self,
+        left: &mut [f64],
+        right: &mut [f64],
+    ) -> Result<usize, AudioError> {
+        let format = self.layout.format;
+        let step = CHUNK_BYTES / format.frame_bytes();
+        let mut done = 0;
+        loop {
+            let ahead = self.layout.frames.saturating_sub(self.position);
+            let ahead = usize::try_from(ahead).unwrap_or(usize::MAX);
+            let wanted = (left.len() - done).min(ahead).min(step);
+            if wanted == 0 {
+                return Ok(done);
+            }
+            let count = self.fill(wanted)?;
+            if count == 0 {
+                return Ok(done);
+            }
+            let range = done..done + count;
+            let (left, right) = (&mut left[range.clone()], &mut right[range]);
+            if format.channels == 1 {
+                decode(format.encoding, &self.buffer, &mut [&mut *left]);
+                right.copy_from_slice(left);
+            } else {
+                decode(format.encoding, &self.buffer, &mut [left, right]);
+            }
+            done += count;
+            self.position += count as u64;
+        }
+    }
+
+    /// Whether its samples may be no numbers.
+    pub(crate) fn may_hold_non_finite(&self) -> bool {
+        self.layout.format.encoding.is_float()
     }
 
     /// Goes to a frame; past the end, reading gives nothing.
