@@ -10,6 +10,7 @@ use crate::note::HealthNote;
 use crate::origin::Origin;
 use crate::pcm::PcmReader;
 use crate::planar::Planar;
+use crate::tags::Tags;
 
 /// An open audio file, handing on its samples as they are.
 ///
@@ -79,6 +80,14 @@ impl Reader {
         match &self.inner {
             Inner::Pcm(reader) => reader.info(),
             Inner::Compressed(reader) => reader.info(),
+        }
+    }
+
+    /// Year and genre as tagged; compressed files only, others seldom have them.
+    pub fn tags(&mut self) -> Tags {
+        match &mut self.inner {
+            Inner::Pcm(_) => Tags::default(),
+            Inner::Compressed(reader) => reader.tags(),
         }
     }
 

@@ -16,6 +16,7 @@ use crate::note::{HealthCode, HealthGrade, HealthNote};
 use crate::origin::Origin;
 use crate::pcm::truncated;
 use crate::planar::Planar;
+use crate::tags::Tags;
 use kind::Kind;
 use stream::{Next, Stream};
 
@@ -91,6 +92,10 @@ impl CompressedReader {
 
     pub(crate) fn info(&self) -> &FileInfo {
         &self.info
+    }
+
+    pub(crate) fn tags(&mut self) -> Tags {
+        self.stream.tags()
     }
 
     pub(crate) fn notes(&self) -> Vec<HealthNote> {

@@ -20,6 +20,7 @@ use symphonia::core::units::{TimeBase, Timestamp};
 use super::kind::Kind;
 use crate::error::AudioError;
 use crate::origin::Origin;
+use crate::tags::Tags;
 
 /// A damaged packet stands for at most this many frames of silence.
 const MOST_PACKET_FRAMES: u64 = 65_536;
@@ -68,6 +69,11 @@ impl Stream {
             Some(Err(error)) => Err(open_error(path, kind, error)),
             None => Err(AudioError::damaged(path, "its header makes no sense")),
         }
+    }
+
+    /// What the container is tagged with.
+    pub(super) fn tags(&mut self) -> Tags {
+        guard(|| Tags::of(self.format.metadata())).unwrap_or_default()
     }
 
     /// Decodes up to the first packet that holds sound.

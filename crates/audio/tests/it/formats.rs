@@ -5,7 +5,7 @@
 
 use std::path::{Path, PathBuf};
 
-use cupel_audio::{Planar, Reader};
+use cupel_audio::{Planar, Reader, Tags};
 
 use crate::support::{chunk, ffmpeg, fmt, noise, read_all, read_path, riff, run};
 
@@ -191,6 +191,29 @@ fn mp3_constant_and_variable() {
         "MP3",
     );
     check_lossy_ffmpeg("x.mp3", &["-c:a", "libmp3lame", "-q:a", "2"], "MP3", "MP3");
+}
+
+/// Tags as another program writes them.
+#[test]
+fn year_and_genre() {
+    let folder = tempfile::tempdir().unwrap();
+    let source = source(folder.path(), 2);
+    for name in ["x.mp3", "x.flac", "x.m4a", "x.ogg"] {
+        let path = folder.path().join(name);
+        let tags = [
+            "-metadata",
+            "date=1994-05-01",
+            "-metadata",
+            "genre=Deep House",
+        ];
+        if !ffmpeg(&source, &tags, &path) {
+            return;
+        }
+        let tags = Reader::open(&path).unwrap().tags();
+        assert_eq!(tags.year, Some(1994), "{name}");
+        assert_eq!(tags.genre.as_deref(), Some("Deep House"), "{name}");
+    }
+    assert_eq!(Reader::open(&source).unwrap().tags(), Tags::default());
 }
 
 #[test]

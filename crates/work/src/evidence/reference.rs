@@ -1,5 +1,6 @@
 //! The reference.
 
+use cupel_audio::Reader;
 use cupel_findings::ReferenceFacts;
 use cupel_survey::{StretchOf, measure_stretches};
 
@@ -17,6 +18,9 @@ pub(super) fn of(
     };
     let side = assayed.passages.as_ref().and_then(|p| p.reference.as_ref());
     let bars = assayed.bars.as_ref();
+    // Tags that cannot be read are no tags.
+    let tags = Reader::open(&file.path).map(|mut reader| reader.tags());
+    let tags = tags.unwrap_or_default();
     let of_sections = section_figures(assayed, file, music, context);
     Ok(Some(ReferenceFacts {
         file: tracks::file_facts(file, context)?,
@@ -37,8 +41,8 @@ pub(super) fn of(
             .and_then(|bars| bars.reference.as_ref())
             .map_or_else(Vec::new, |side| side.layers.clone()),
         pairs: bars.map_or_else(Vec::new, |bars| bars.pairs.clone()),
-        year: None,
-        genre: None,
+        year: tags.year,
+        genre: tags.genre,
     }))
 }
 
