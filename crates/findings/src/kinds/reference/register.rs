@@ -1,0 +1,242 @@
+//! The reference's bass plays in another register.
+
+use cupel_harmony::Note;
+
+use crate::evidence::{Evidence, LowEndFacts, PassageFacts, Powers, ratio_db};
+use crate::finding::{Finding, Picture, PictureRow};
+use crate::kind::{Cause, Family, Grade, Kind, Sizes};
+
+pub(crate) const KIND: Kind = Kind {
+    name: "reference-register",
+    family: Family::Reference,
+    title: "the reference's bass plays in another register",
+    cause: Cause::Reference,
+    sizes: Sizes::both("semitones", 4.0, 7.0),
+    weight: 0.4,
+    brings: &[],
+    unsure: false,
+    measures: "The middle of the notes that the bass plays in the passage, weighed by their \
+               lengths, in the session and in the reference, in the octave in which the lows \
+               between the kicks are strongest; the distance in semitones.",
+    matters: "A bass an octave or half an octave higher fills other frequencies. Its low end \
+              cannot be copied, however alike the keys are.",
+    threshold: "4 semitones to look at, 7 to mend, counted straight and not by fifths: keys \
+                that are relatives may lie far apart in hertz (common practice, no source).",
+    mend: "Choose a reference whose bass plays near the same notes, or compare the low end by \
+           note only and leave fixed frequencies alone.",
+    wrong: "When an octave was misheard in one of the two, or when the bass jumps between \
+            octaves all the time.",
+    hear: "Hum the lowest note of both, one after the other.",
+    train: "Play a bass line in two keys, a third and a sixth apart, and listen to how the \
+            weight changes with the level untouched.",
+};
+
+/// Less of a bass line tells nothing, seconds.
+const LEAST_S: f64 = 2.0;
+/// Nor does a line that was read with less certainty.
+const LEAST_SURE: f64 = 0.7;
+/// The lows are looked for up to here.
+const LOW_HZ: f64 = 160.0;
+/// Sixteenths in which the kick is this far below its loudest are free of it, dB.
+const FREE_DB: f64 = -15.0;
+/// What the strongest lows must move of what the notes move.
+const AGREE_PART: f64 = 0.3;
+/// Registers no further apart are one.
+const NEAR_SEMITONES: f64 = 2.0;
+
+/// Where a bass line lies.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Register {
+    midi: i32,
+    sure: f64,
+}
+
+pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
+    let Some((own, other)) = both(evidence) else {
+        return Vec::new();
+    };
+    let off = f64::from(other.midi - own.midi);
+    let [own_hz, other_hz] = [own, other].map(|register| hertz(register.midi));
+    let finding = match KIND.sizes.grade(off.abs()) {
+        Some(grade) => {
+            let way = if off > 0.0 { "higher" } else { "lower" };
+            let words = format!(
+                "The reference's bass plays {:.0} semitones {way} than the session's, around \
+                 {other_hz:.0} Hz instead of {own_hz:.0} Hz.",
+                off.abs()
+            );
+            Finding::new(&KIND, grade, off.abs(), words).mend(
+                "Choose a reference whose bass plays near the same notes, or compare the two \
+                 low ends by note only.",
+            )
+        }
+        None if off.abs() <= NEAR_SEMITONES => {
+            let words = format!(
+                "The reference's bass plays in the session's register, around {other_hz:.0} Hz \
+                 beside {own_hz:.0} Hz."
+            );
+            Finding::new(&KIND, Grade::Good, off.abs(), words)
+        }
+        None => return Vec::new(),
+    };
+    let row = |name: &str, value: f64| PictureRow {
+        name: name.into(),
+        value,
+        meant: name == "reference",
+    };
+    vec![
+        finding
+            .against(0.0, "the register of the session's bass")
+            .sure(0.9 * own.sure * other.sure)
+            .in_band((30.0, 200.0))
+            .picture(Picture::Bars {
+                unit: "Hz".into(),
+                rows: vec![row("session", own_hz), row("reference", other_hz)],
+                limit: None,
+            }),
+    ]
+}
+
+/// Registers of session and reference; `None` where the notes say one thing and the
+/// strongest lows another.
+fn both(evidence: &Evidence) -> Option<(Register, Register)> {
+    let reference = evidence.reference.as_ref().filter(|r| !r.is_print)?;
+    let (mix, passage) = (evidence.mix.as_ref()?, evidence.passage.as_ref()?);
+    let slots = kick_free_slots(&evidence.low_end, passage.slots);
+    let centres = [&passage.mix, passage.reference.as_ref()?]
+        .map(|powers| low_centre_midi(passage, powers, &slots));
+    let [own_midi, other_midi] = centres;
+    let (own_midi, other_midi) = (own_midi?, other_midi?);
+    let own = register(&mix.bass, passage.span_s, own_midi)?;
+    let other = register(&reference.bass, reference.passage_s?, other_midi)?;
+    let off = f64::from(other.midi - own.midi);
+    let agree = (other_midi - own_midi) * off.signum() >= AGREE_PART * off.abs();
+    (off.abs() <= NEAR_SEMITONES || agree).then_some((own, other))
+}
+
+/// Sixteenths in which no kick sounds, or where it sounds least.
+fn kick_free_slots(low_end: &LowEndFacts, slots: usize) -> Vec<usize> {
+    let kick = |slot: usize| low_end.sixteenths.get(slot).map_or(0.0, |slot| slot[0]);
+    let mut order: Vec<usize> = (0..slots).collect();
+    order.sort_by(|&a, &b| kick(a).total_cmp(&kick(b)).then(a.cmp(&b)));
+    let loudest = order.last().map_or(0.0, |&slot| kick(slot));
+    let free = order
+        .iter()
+        .filter(|&&slot| ratio_db(kick(slot), loudest) <= FREE_DB);
+    let free = if loudest > 0.0 { free.count() } else { slots };
+    order.truncate(free.max(slots / 4));
+    order
+}
+
+/// Where the lows are strongest, as a note with fraction; `None` in silence.
+fn low_centre_midi(passage: &PassageFacts, powers: &Powers, slots: &[usize]) -> Option<f64> {
+    let (mut sum, mut all) = (0.0, 0.0);
+    for band in passage.bands_within(0.0, LOW_HZ) {
+        for &slot in slots {
+            let power = passage.in_slot(&powers.whole, &[band], slot);
+            sum += power * midi(passage.centre_hz(band));
+            all += power;
+        }
+    }
+    (all > 0.0).then_some(sum / all)
+}
+
+/// The middle note by length, each in the octave nearest to where the lows are
+/// strongest: in a mix, octaves are easily misheard.
+fn register(notes: &[Note], (from_s, to_s): (f64, f64), centre_midi: f64) -> Option<Register> {
+    let octave = |note: i32| note - 12 * ((f64::from(note) - centre_midi) / 12.0).round() as i32;
+    let mut inside: Vec<(i32, f64, f64)> = notes
+        .iter()
+        .filter_map(|note| {
+            let seconds = note.end_s.min(to_s) - note.start_s.max(from_s);
+            (seconds > 0.0).then_some((octave(note.midi), seconds, note.sure))
+        })
+        .collect();
+    inside.sort_by_key(|note| note.0);
+    let seconds: f64 = inside.iter().map(|note| note.1).sum();
+    let sure = inside.iter().map(|note| note.1 * note.2).sum::<f64>() / seconds;
+    if seconds < LEAST_S || sure < LEAST_SURE {
+        return None;
+    }
+    let mut passed = 0.0;
+    let middle = inside.iter().find(|note| {
+        passed += note.1;
+        passed >= 0.5 * seconds
+    })?;
+    Some(Register {
+        midi: middle.0,
+        sure,
+    })
+}
+
+fn midi(hertz: f64) -> f64 {
+    69.0 + 12.0 * (hertz / 440.0).log2()
+}
+
+/// A4 = 440 Hz (ISO 16).
+fn hertz(midi: i32) -> f64 {
+    440.0 * (f64::from(midi - 69) / 12.0).exp2()
+}
+
+#[cfg(test)]
+mod tests {
+    use cupel_units::Role;
+
+    use super::*;
+    use crate::kinds::low_end::trial::{add, notes, reference, session};
+
+    /// Bass lines, whose first note stands for where the lows are.
+    fn with(session_midis: &[i32], reference_midis: &[i32]) -> Option<Grade> {
+        let mut evidence = session(&[Role::Kick, Role::Bass]);
+        let mut other = reference();
+        other.bass = notes(16.0, 0.5, reference_midis);
+        evidence.reference = Some(other);
+        if let Some(mix) = &mut evidence.mix {
+            mix.bass = notes(16.0, 0.5, session_midis);
+        }
+        let lows = |evidence: &mut Evidence, midi: i32| {
+            let hz = hertz(midi);
+            add(
+                evidence,
+                1,
+                (hz / 1.2, hz * 1.2),
+                &[2, 6],
+                ([1.0, 1.0], 0.0),
+            );
+        };
+        lows(&mut evidence, reference_midis[0]);
+        if let Some(passage) = &mut evidence.passage {
+            passage.reference = Some(passage.mix.clone());
+            passage.mix.whole.fill(0.0);
+        }
+        lows(&mut evidence, session_midis[0]);
+        find(&evidence).first().map(|finding| finding.grade)
+    }
+
+    #[test]
+    fn graded_on_both_sides_of_each_limit() {
+        assert_eq!(with(&[36; 8], &[38; 8]), Some(Grade::Good));
+        assert_eq!(with(&[36; 8], &[39; 8]), None);
+        assert_eq!(with(&[36; 8], &[40; 8]), Some(Grade::Look));
+        assert_eq!(with(&[36; 8], &[42; 8]), Some(Grade::Look));
+        assert_eq!(with(&[36; 8], &[43; 8]), Some(Grade::Mend));
+        assert_eq!(with(&[36; 8], &[24; 8]), Some(Grade::Mend));
+    }
+
+    #[test]
+    fn an_octave_misheard_is_put_right_by_where_the_lows_are() {
+        let line = [36, 48, 48, 48, 48, 48, 48, 48];
+        assert_eq!(with(&[36; 8], &line), Some(Grade::Good));
+    }
+
+    #[test]
+    fn a_note_an_octave_up_now_and_then_moves_nothing() {
+        let line = [36, 36, 48, 36, 36, 48, 36, 36];
+        assert_eq!(with(&[36; 8], &line), Some(Grade::Good));
+    }
+
+    #[test]
+    fn a_short_line_tells_nothing() {
+        assert_eq!(with(&[36; 8], &[24; 3]), None);
+    }
+}
