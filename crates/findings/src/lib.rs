@@ -14,6 +14,7 @@ mod fold;
 mod judge;
 mod kind;
 mod kinds;
+mod needs;
 mod rank;
 
 pub use catalogue::{all_kinds, kind_named};
@@ -21,3 +22,4 @@ pub use evidence::*;
 pub use finding::*;
 pub use judge::{judge, judge_all};
 pub use kind::*;
+pub use needs::{Need, needs};

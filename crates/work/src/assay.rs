@@ -2,7 +2,7 @@
 //! reference?
 
 use cupel_compare::{BandDifference, Parts, Spectrum, differences, parts_of};
-use cupel_findings::{Family, Finding, judge};
+use cupel_findings::{Family, Finding, Need, judge, needs};
 use cupel_render::Plan;
 use cupel_roles::Element;
 use cupel_session::{Move, MoveKind, Session, Target};
@@ -45,6 +45,8 @@ pub struct Assayed {
     pub parts: Option<Parts>,
     /// What is wrong and what is right, by what holds the mix back most.
     pub findings: Vec<Finding>,
+    /// What it would take to tell more.
+    pub needs: Vec<Need>,
 }
 
 /// Judges and measures a session, and writes what was found into its file: sums
@@ -101,8 +103,11 @@ pub fn assay(place: &Place, context: &Context<'_>) -> Result<Assayed, WorkError>
         bands,
         parts,
         findings: Vec::new(),
+        needs: Vec::new(),
     };
-    assayed.findings = judge(&evidence(&assayed, context)?);
+    let evidence = evidence(&assayed, context)?;
+    assayed.findings = judge(&evidence);
+    assayed.needs = needs(&evidence);
     name_moves(&mut assayed.findings, &assayed.surveyed.session);
     Ok(assayed)
 }

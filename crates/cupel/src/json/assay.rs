@@ -2,7 +2,7 @@
 
 use cupel_audio::HealthNote;
 use cupel_compare::{BandDifference, Parts};
-use cupel_findings::Finding;
+use cupel_findings::{Finding, Need};
 use cupel_layers::Layer;
 use cupel_measure::Summary;
 use cupel_roles::Element;
@@ -24,6 +24,8 @@ pub(crate) struct Document<'a> {
     trust: &'a Trust,
     /// What is wrong and what is right, by what holds the mix back most.
     findings: &'a [Finding],
+    /// What it would take to tell more.
+    needs: &'a [Need],
     tracks: Vec<TrackFacts<'a>>,
     /// Tracks of one role that sound together.
     elements: &'a [Element],
@@ -104,6 +106,7 @@ impl<'a> Document<'a> {
                 .map(|file| reference(file, assayed)),
             trust: &assayed.trust,
             findings: &assayed.findings,
+            needs: &assayed.needs,
             tracks: tracks(assayed),
             elements: &assayed.elements,
             layers: assayed.bars.as_ref().map(LayerFacts::of),

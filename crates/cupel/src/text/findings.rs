@@ -35,6 +35,12 @@ pub(crate) fn findings(state: &State<'_>, findings: &[Finding]) -> String {
             text.push_str(&item(&finding.sentence));
         }
     }
+    if !state.assayed.needs.is_empty() {
+        text.push_str("\nWhat would tell more:\n");
+        for need in &state.assayed.needs {
+            text.push_str(&item(&format!("{}: {}", need.what, need.tells)));
+        }
+    }
     if !(mend.is_empty() && look.is_empty()) {
         text.push_str("\ncupel explain NAME tells more of any of these.\n");
     }

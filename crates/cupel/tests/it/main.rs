@@ -10,6 +10,7 @@ mod assay;
 mod balance;
 mod balance_levels;
 mod cache;
+mod findings;
 mod help;
 mod looping;
 mod made_mix;

@@ -5,6 +5,7 @@ use cupel_units::read_dbfs;
 use crate::evidence::Evidence;
 use crate::finding::{Finding, Picture, PictureRow};
 use crate::kind::{Cause, Family, Grade, Kind, Sizes};
+use crate::needs::is_single;
 
 pub(crate) const KIND: Kind = Kind {
     name: "premaster-peak",
@@ -35,9 +36,11 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
         return Vec::new();
     };
     let peak = read_dbfs(Some(peak_dbfs));
+    let single = is_single(evidence);
+    let what = if single { "mix" } else { "sum of the tracks" };
     // A value rounded to the limit is not over it.
     let Some(grade) = KIND.sizes.grade(peak_dbfs - 0.05) else {
-        let words = format!("The sum of the tracks peaks at {peak}: there is headroom.");
+        let words = format!("The {what} peaks at {peak}: there is headroom.");
         return vec![Finding::new(&KIND, Grade::Good, peak_dbfs, words)];
     };
     let aim_dbfs = evidence.aims.headroom_dbfs;
@@ -61,13 +64,24 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
             meant: true,
         })
         .collect();
-    let words = format!("The sum of the tracks peaks at {peak}{eaters}.");
+    let words = format!("The {what} peaks at {peak}{eaters}.");
     let cut_db = peak_dbfs - aim_dbfs;
     let mut finding = Finding::new(&KIND, grade, peak_dbfs, words)
         .against(aim_dbfs, "the headroom the session aims at")
         .sure(1.0)
-        .mend(format!("Trim all tracks by {:+.1} dB.", -cut_db.max(0.1)))
-        .hear("the highest peak; mute the tracks named one by one and watch it fall")
+        .mend(if single {
+            format!(
+                "Turn it down by {:.1} dB before anything limits it.",
+                cut_db.max(0.1)
+            )
+        } else {
+            format!("Trim all tracks by {:+.1} dB.", -cut_db.max(0.1))
+        })
+        .hear(if single {
+            "the highest peak"
+        } else {
+            "the highest peak; mute the tracks named one by one and watch it fall"
+        })
         .picture(Picture::Bars {
             unit: "% of the highest peaks".into(),
             rows,
