@@ -50,14 +50,18 @@ pub(crate) fn findings(state: &State<'_>, findings: &[Finding]) -> String {
 fn told(state: &State<'_>, findings: &[&Finding]) -> String {
     let mut text = String::new();
     for finding in findings.iter().take(TOLD) {
-        text.push_str(&item(&in_full(state, finding)));
+        text.push_str(&in_full(state, finding));
     }
     if findings.len() > TOLD {
-        let names: Vec<&str> = findings[TOLD..]
+        let names: Vec<String> = findings[TOLD..]
             .iter()
-            .map(|finding| finding.title)
+            .map(|finding| format!("{} [{}]", finding.title, finding.name))
             .collect();
-        text.push_str(&item(&format!("and {}: {}", names.len(), names.join("; "))));
+        text.push_str(&item(&format!(
+            "and {} more: {}",
+            names.len(),
+            names.join("; ")
+        )));
     }
     text
 }
@@ -66,27 +70,26 @@ fn item(words: &str) -> String {
     format!("{}\n", wrap(&format!("- {words}"), 2))
 }
 
-/// The sentence, what it brings, the mend and how to hear it.
+/// The sentence, and on lines of their own the mend, how to hear it and what it
+/// brings.
 fn in_full(state: &State<'_>, finding: &Finding) -> String {
-    let mut words = sentence(&finding.sentence);
-    if finding.unsure {
-        words = format!("{words} (unsure)");
+    let unsure = if finding.unsure { " (unsure)" } else { "" };
+    let mut text = item(&format!(
+        "{}{unsure} [{}]",
+        sentence(&finding.sentence),
+        finding.name
+    ));
+    let follows = view::follows(finding);
+    let lines = [
+        ("mend", sentence(&finding.mend)),
+        ("hear", view::hear(state, finding)),
+        ("with it", follows.join("; ")),
+    ];
+    for (label, words) in lines {
+        if !words.is_empty() {
+            let line = format!("    {label}: {words}");
+            text.push_str(&format!("    {}\n", wrap(line.trim_start(), 6)));
+        }
     }
-    if !finding.follows.is_empty() {
-        let mut titles: Vec<&str> = finding
-            .follows
-            .iter()
-            .map(|follows| follows.title)
-            .collect();
-        titles.dedup();
-        words.push_str(&format!(" With it: {}.", titles.join(", ")));
-    }
-    if !finding.mend.is_empty() {
-        words.push_str(&format!(" {}", sentence(&finding.mend)));
-    }
-    let hear = view::hear(state, finding);
-    if !hear.is_empty() {
-        words.push_str(&format!(" To hear it: {hear}"));
-    }
-    format!("{words} [{}]", finding.name)
+    text
 }

@@ -139,7 +139,7 @@ fn every_kind_is_explained() {
 #[test]
 fn one_file_says_what_it_would_need() {
     let folder = Folder::with_reference();
-    let document = folder.json(&["assay", Folder::four()[3].0]);
+    let document = folder.json(&["assay", folder.path(Folder::four()[3].0).to_str().unwrap()]);
     let needs = document["needs"].as_array().unwrap();
     let what = |need: &Value| need["what"].as_str().unwrap().to_owned();
     assert!(
