@@ -16,6 +16,9 @@ mod kind;
 mod kinds;
 mod needs;
 mod rank;
+mod say;
+#[cfg(test)]
+mod trial;
 
 pub use catalogue::{all_kinds, kind_named};
 pub use evidence::*;

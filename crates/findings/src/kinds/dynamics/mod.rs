@@ -1,5 +1,12 @@
 //! Findings of this family.
 
+mod no_lift;
+#[cfg(test)]
+mod no_lift_tests;
+
 use crate::catalogue::Entry;
 
-pub(crate) const ENTRIES: &[Entry] = &[];
+pub(crate) const ENTRIES: &[Entry] = &[Entry {
+    kind: &no_lift::KIND,
+    find: no_lift::find,
+}];

@@ -1,0 +1,105 @@
+//! A core element is lost on one loudspeaker.
+
+use crate::evidence::Evidence;
+use crate::finding::{Finding, Picture, PictureRow, Sides};
+use crate::kind::{Cause, Family, Kind, Sizes};
+use crate::kinds::stereo::leaning;
+use crate::kinds::stereo::width_band::owners;
+use crate::say::list;
+
+pub(crate) const KIND: Kind = Kind {
+    name: "mono-loss",
+    family: Family::Stereo,
+    title: "a core element is lost in mono",
+    cause: Cause::Mix,
+    sizes: Sizes::both("dB", 3.0, 5.0),
+    weight: 0.55,
+    brings: &["mono-loss-band"],
+    unsure: false,
+    measures: "What kick, snare, hats, bass, lead and voice lose by loudness when left and right \
+               are folded to one.",
+    matters: "Phones, many small loudspeakers and parts of club systems play one channel. What \
+              carries the track must still be there.",
+    threshold: "Look at 3 dB, mend at 5 dB. 3 dB is what two sides lose that have nothing in common \
+                (arithmetic); the limits are common practice, no source.",
+    mend: "Take off wideners, choruses and short delays on it first. If it is made of two takes, \
+           keep one in the middle and the other softer at the sides.",
+    wrong: "When something else plays the same part in the middle, so that nothing is missed.",
+    hear: "Solo the element and switch between stereo and mono: it steps back in mono.",
+    train: "Switch a known mix between stereo and mono and name what steps back, one element at a \
+            time.",
+};
+
+pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for element in evidence.elements.iter().filter(|element| element.core) {
+        let Some(loss_db) = element.mono_loss_db.map(|loss_db| -loss_db) else {
+            continue;
+        };
+        let heard = element
+            .share_db
+            .is_none_or(|share| share > leaning::TOO_SOFT_DB - 5.0);
+        let Some(grade) = KIND.sizes.grade(loss_db).filter(|_| heard) else {
+            continue;
+        };
+        let tracks = wide_tracks(evidence, &element.tracks);
+        let names = list(&evidence.names(&tracks));
+        let words = format!(
+            "The {} loses {loss_db:.1} dB on one loudspeaker, because of {names}.",
+            element.name
+        );
+        let words = if element.name.ends_with('s') && element.name != "bass" {
+            words.replacen(" loses ", " lose ", 1)
+        } else {
+            words
+        };
+        let span_s = evidence.passage.as_ref().map(|passage| passage.span_s);
+        found.push(
+            Finding::new(&KIND, grade, loss_db, words)
+                .on(evidence.ids(&tracks))
+                .of_element(&element.name)
+                .at(span_s.into_iter().collect())
+                .against(3.0, "what two sides lose that have nothing in common, dB")
+                .mend(format!(
+                    "Take wideners and short delays off {names} first, then look again; else \
+                     bring its sides down."
+                ))
+                .hear(format!(
+                    "Solo the {} and switch to mono: it steps back.",
+                    element.name
+                ))
+                .sides(Sides::Mono)
+                .picture(Picture::Bars {
+                    unit: "dB".into(),
+                    rows: vec![PictureRow {
+                        name: element.name.clone(),
+                        value: -loss_db,
+                        meant: true,
+                    }],
+                    limit: Some(-3.0),
+                }),
+        );
+    }
+    found
+}
+
+/// Those of the tracks that make most of the sides.
+fn wide_tracks(evidence: &Evidence, tracks: &[usize]) -> Vec<usize> {
+    let Some(passage) = &evidence.passage else {
+        return tracks.to_vec();
+    };
+    if tracks.len() < 2 {
+        return tracks.to_vec();
+    }
+    let bands: Vec<usize> = (0..passage.bands_hz.len()).collect();
+    let mut own = passage.clone();
+    own.tracks = tracks
+        .iter()
+        .map(|&track| passage.tracks[track].clone())
+        .collect();
+    let widest = owners(&own, &bands, true);
+    if widest.is_empty() {
+        return tracks.to_vec();
+    }
+    widest.into_iter().map(|place| tracks[place]).collect()
+}

@@ -1,0 +1,89 @@
+//! What a large system would do with the lows.
+
+use crate::evidence::{Evidence, ratio_db};
+use crate::finding::{Finding, Picture, PictureRow};
+use crate::kind::{Cause, Family, Kind, Sizes};
+use crate::say::list;
+
+pub(crate) const KIND: Kind = Kind {
+    name: "club-lows",
+    family: Family::Translation,
+    title: "the lowest octave on a large system",
+    cause: Cause::Mix,
+    sizes: Sizes::both("dB", 4.0, 8.0),
+    weight: 0.4,
+    brings: &[],
+    unsure: false,
+    measures: "The power below 55 Hz in the busiest passage, against the reference at the same loudness.",
+    matters: "A club system gives the lowest octave with force. Too much of it there covers everything and \
+              drives the limiters; too little leaves the floor cold. At home neither is heard.",
+    threshold: "Look at 4 dB, mend at 8 dB off the reference (common practice, no source).",
+    mend: "Too much: lower what makes it, sub or kick, or cut what lies under the lowest note. Too little: \
+           see whether a high-pass filter was set on kick or bass; a lower note helps more than a boost.",
+    wrong: "When the keys differ: a bass around 40 Hz and one around 60 Hz fill different thirds. Where the \
+            reference plays lower notes, less is right.",
+    hear: "Hard at home: headphones that go low, through a band of 20 to 55 Hz, mix and reference in turn.",
+    train: "Learn how known club records look below 55 Hz, since small rooms lie there.",
+};
+
+const TO_HZ: f64 = 55.0;
+
+pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
+    let Some(passage) = &evidence.passage else {
+        return Vec::new();
+    };
+    let Some(reference) = &passage.reference else {
+        return Vec::new();
+    };
+    let bands = passage.bands_within(0.0, TO_HZ);
+    let own = passage.in_bands(&passage.mix.whole, &bands);
+    let other = passage.in_bands(&reference.whole, &bands);
+    if own <= 0.0 || other <= 0.0 {
+        return Vec::new();
+    }
+    let off_db = ratio_db(own, other);
+    let Some(grade) = KIND.sizes.grade(off_db.abs()) else {
+        return Vec::new();
+    };
+    let owners = passage.owners(&bands);
+    let names = list(&evidence.names(&owners));
+    let (words, mend) = if off_db > 0.0 {
+        (
+            format!(
+                "Below 55 Hz there is {off_db:.1} dB more than in the reference, from {names}: a large \
+                 system will boom."
+            ),
+            format!("Lower {names}, or take off what was added below 55 Hz."),
+        )
+    } else {
+        (
+            format!(
+                "Below 55 Hz there is {:.1} dB less than in the reference; what there is comes from \
+                 {names}. A large system will stay cold.",
+                -off_db
+            ),
+            format!("See whether a high-pass filter was set on {names}, and take it off."),
+        )
+    };
+    let row = |name: &str, power: f64, meant: bool| PictureRow {
+        name: name.into(),
+        value: 10.0 * power.max(1e-12).log10(),
+        meant,
+    };
+    vec![
+        Finding::new(&KIND, grade, off_db.abs(), words)
+            .on(evidence.ids(&owners))
+            .in_the_mix()
+            .at(vec![passage.span_s])
+            .in_band((20.0, TO_HZ))
+            .against(0.0, "the reference at the same loudness")
+            .mend(mend)
+            .hear("Mix and reference through 20 to 55 Hz in turn, on something that goes that low.")
+            .sure(0.7)
+            .picture(Picture::Bars {
+                unit: "dB".into(),
+                rows: vec![row("mix", own, true), row("reference", other, false)],
+                limit: None,
+            }),
+    ]
+}
