@@ -9,6 +9,7 @@ use cupel_audio::HealthNote;
 use cupel_harmony::{KickPlace, KickSound, Note};
 use cupel_layers::{Layer, LayerPair};
 use cupel_measure::Summary;
+pub use cupel_traits::{Click, Decay, Hum, Traits};
 use cupel_trust::Trust;
 use cupel_units::{Group, Role};
 use serde::{Deserialize, Serialize};
@@ -58,69 +59,6 @@ pub struct FileFacts {
     pub lossy: bool,
     /// Finer traits of the sound.
     pub traits: Traits,
-}
-
-/// Finer traits of a file's sound. Empty where they were not measured.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-pub struct Traits {
-    /// Hum in the pauses.
-    pub hum: Option<Hum>,
-    /// Steps at edges of files and regions.
-    pub clicks: Vec<Click>,
-    /// How it dies away after hits.
-    pub decay: Option<Decay>,
-    /// Median over its hits of the peak against the level of the 200 ms that follow,
-    /// dB; `None` with fewer than four hits.
-    pub hit_crest_db: Option<f64>,
-    /// Constant offset of the worse channel, dBFS; `None` where chance may make it.
-    pub offset_dbfs: Option<f64>,
-}
-
-/// Mains hum heard in pauses.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Hum {
-    /// 50 or 60 Hz, as found.
-    pub mains_hz: f64,
-    /// Level of mains and harmonics together, dBFS.
-    pub level_dbfs: f64,
-    /// How far they stand out of what lies between them, dB.
-    pub above_db: f64,
-    /// Harmonics found beside the mains itself.
-    pub harmonics: usize,
-    /// Length of the pauses it was read in, seconds.
-    pub pauses_s: f64,
-    /// A pause to hear it in.
-    pub at_s: f64,
-}
-
-/// A step in the samples where a file or region begins or ends.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Click {
-    /// Where, in seconds of the file.
-    pub at_s: f64,
-    /// Height of the step, dBFS.
-    pub step_dbfs: f64,
-    /// Height against the loudest steps of the sound around it, dB.
-    pub above_db: f64,
-    /// Whether it is at an edge of the file, else of a region in it.
-    pub file_edge: bool,
-}
-
-/// How a sound dies away after its hits.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Decay {
-    /// Time for 60 dB, seconds, of the slow part of the decay.
-    pub seconds: f64,
-    /// The same below 120 Hz, where it was read.
-    pub below_120_s: Option<f64>,
-    /// Level of the slow part against the hits, LU (its energy against theirs).
-    pub level_lu: f64,
-    /// Level of the slow part below 120 Hz against all of the slow part, dB.
-    pub low_part_db: Option<f64>,
-    /// Gaps it was read in.
-    pub gaps: usize,
-    /// How far the gaps agree, as a part of `seconds` (median deviation).
-    pub spread: f64,
 }
 
 /// A track.

@@ -1,13 +1,15 @@
-//! What the music of a file is read from: onsets, notes, timbre, hits.
+//! What the music of a file is read from: onsets, notes, timbre, hits; and what else
+//! is odd about its sound.
 
 use cupel_harmony::{HarmonyFrames, HarmonyMeter, KickFrames, KickMeter};
 use cupel_rhythm::{OnsetCurve, OnsetMeter};
 use cupel_roles::{TimbreFrames, TimbreMeter};
+use cupel_traits::{TraitMeter, Traits};
 use serde::{Deserialize, Serialize};
 
 /// Changes whenever what is heard of the same samples may change; what is kept
 /// under another version is heard again.
-pub const HEARD_VERSION: u32 = 2;
+pub const HEARD_VERSION: u32 = 3;
 
 /// What was heard of a file or a mix: compact, so that it can be kept, and
 /// enough to read its musical time, its key, its bass line, its kick and what it
@@ -22,6 +24,8 @@ pub struct Heard {
     pub kick: KickFrames,
     /// Hits and tones.
     pub timbre: TimbreFrames,
+    /// Hum, clicks, decay, crest of hits.
+    pub traits: Traits,
 }
 
 /// Listens along while samples are read; see [`Heard`].
@@ -30,6 +34,7 @@ pub struct Listener {
     harmony: HarmonyMeter,
     kick: KickMeter,
     timbre: TimbreMeter,
+    traits: TraitMeter,
 }
 
 impl Listener {
@@ -40,6 +45,7 @@ impl Listener {
             harmony: HarmonyMeter::new(sample_rate_hz, channels),
             kick: KickMeter::new(sample_rate_hz, channels),
             timbre: TimbreMeter::new(sample_rate_hz, channels),
+            traits: TraitMeter::new(sample_rate_hz, channels),
         }
     }
 
@@ -49,6 +55,7 @@ impl Listener {
         self.harmony.push(channels);
         self.kick.push(channels);
         self.timbre.push(channels);
+        self.traits.push(channels);
     }
 
     /// Everything that was heard.
@@ -58,6 +65,7 @@ impl Listener {
             harmony: self.harmony.finish(),
             kick: self.kick.finish(),
             timbre: self.timbre.finish(),
+            traits: self.traits.finish(),
         }
     }
 }
