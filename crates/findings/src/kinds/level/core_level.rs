@@ -34,8 +34,8 @@ pub(crate) const KIND: Kind = Kind {
            anything else.",
     wrong: "When the reference has another arrangement, or when the element is meant to stand \
             out or to hide.",
-    hear: "Switch between mix and reference at equal loudness and follow only this element: is \
-           it nearer or further away than there?",
+    hear: "Switch between mix and reference at equal loudness and follow only this element: say whether \
+           it is nearer or further away than there.",
     train: "Take a mix you know, have someone move one fader by 4 dB, and name which one and \
             which way; then 3 dB, then 2.",
 };

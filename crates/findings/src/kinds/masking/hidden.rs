@@ -18,7 +18,7 @@ pub(crate) const KIND: Kind = Kind {
     unsure: false,
     measures: "In every sixteenth in which an element plays, its best band: how far it stands over \
                or under all else there, in the busiest passage. The value is what it lacks to be \
-               heard in three of four of them.",
+               heard in half of them.",
     matters: "What cannot be heard anywhere in its own band takes up headroom and gives nothing. If it \
               is the lead or the beat, the track has lost what carries it.",
     threshold: "Heard is what lies less than 5.5 dB under the rest in one band, the point at which noise \
@@ -41,7 +41,7 @@ const PLAYS_DB: f64 = -10.0;
 /// heard by.
 const REMAINDER: f64 = 0.01;
 /// Part of its sixteenths in which a core element may be covered.
-const MAY_BE_COVERED: f64 = 0.25;
+const MAY_BE_COVERED: f64 = 0.5;
 /// Elements that carry nothing by themselves are asked for only over this share, dB.
 const SHARE_DB: f64 = -28.0;
 

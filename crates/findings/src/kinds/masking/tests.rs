@@ -35,9 +35,9 @@ fn a_lead_is_hidden_from_seven_decibels_under_on() {
 }
 
 #[test]
-fn a_quarter_of_its_sixteenths_may_be_covered() {
-    assert!(hidden::find(&under(-12.0, 0..4, Lead)).is_empty());
-    assert_eq!(hidden::find(&under(-12.0, 0..5, Lead)).len(), 1);
+fn half_of_its_sixteenths_may_be_covered() {
+    assert!(hidden::find(&under(-12.0, 0..8, Lead)).is_empty());
+    assert_eq!(hidden::find(&under(-12.0, 0..9, Lead)).len(), 1);
 }
 
 #[test]

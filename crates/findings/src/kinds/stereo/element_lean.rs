@@ -1,5 +1,7 @@
 //! An element leans to one side.
 
+use cupel_units::Role;
+
 use crate::evidence::{ElementFacts, Evidence, ratio_db};
 use crate::finding::{Finding, Picture};
 use crate::kind::{Cause, Family, Kind, Sizes};
@@ -20,8 +22,8 @@ pub(crate) const KIND: Kind = Kind {
     matters: "What carries the track, kick, snare, bass, lead and voice, is looked for in the \
               middle. An element that sits aside by accident pulls the whole mix over, and on \
               one loudspeaker of a room it is partly lost.",
-    threshold: "Look at 2 dB, mend at 4 dB. Chords, pads and other wide sounds may lean twice as \
-                far, since their notes lean by themselves (common practice, no source).",
+    threshold: "Look at 2 dB, mend at 4 dB. Chords, pads, other wide sounds and toms may lean twice \
+                as far, since their notes lean by themselves (common practice, no source).",
     mend: "Set pan and balance of its tracks back to the middle. If a delay, a chorus or a room \
            was added on it, take that off first and look again.",
     wrong: "When it is meant: an answer from the other side that comes later, or small percussion \
@@ -49,7 +51,7 @@ fn of_element(evidence: &Evidence, element: &ElementFacts, common_db: f64) -> Op
         // A few notes of a wide sound may lean by chance: the whole file must agree.
         lean_db = smaller(lean_db, leaning::of_files_db(evidence, element) - common_db);
     }
-    let strict = element.core || leaning::may_sit_aside(element.role);
+    let strict = element.core || leaning::may_sit_aside(element.role) && element.role != Role::Tom;
     let allowed = if strict { 1.0 } else { 2.0 };
     let grade = KIND.sizes.grade(lean_db.abs() / allowed)?;
     let tracks = leaning_tracks(evidence, element, lean_db);

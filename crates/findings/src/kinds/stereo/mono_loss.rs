@@ -1,6 +1,6 @@
 //! A core element is lost on one loudspeaker.
 
-use crate::evidence::Evidence;
+use crate::evidence::{ElementFacts, Evidence, ratio_db};
 use crate::finding::{Finding, Picture, PictureRow, Sides};
 use crate::kind::{Cause, Family, Kind, Sizes};
 use crate::kinds::stereo::leaning;
@@ -30,10 +30,13 @@ pub(crate) const KIND: Kind = Kind {
             time.",
 };
 
+/// A track of an element counts by itself from this part of its power on.
+const PART: f64 = 0.2;
+
 pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
     let mut found = Vec::new();
     for element in evidence.elements.iter().filter(|element| element.core) {
-        let Some(loss_db) = element.mono_loss_db.map(|loss_db| -loss_db) else {
+        let Some((loss_db, tracks)) = worst(evidence, element) else {
             continue;
         };
         let heard = element
@@ -42,7 +45,6 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
         let Some(grade) = KIND.sizes.grade(loss_db).filter(|_| heard) else {
             continue;
         };
-        let tracks = wide_tracks(evidence, &element.tracks);
         let names = list(&evidence.names(&tracks));
         let words = format!(
             "The {} loses {loss_db:.1} dB on one loudspeaker, because of {names}.",
@@ -81,6 +83,41 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
         );
     }
     found
+}
+
+/// What an element loses, dB, and the tracks that make most of its sides; or what one of
+/// its tracks loses, where that is more and the track is a real part of it.
+fn worst(evidence: &Evidence, element: &ElementFacts) -> Option<(f64, Vec<usize>)> {
+    let whole_db = -element.mono_loss_db?;
+    let all = (whole_db, wide_tracks(evidence, &element.tracks));
+    let Some(passage) = evidence
+        .passage
+        .as_ref()
+        .filter(|_| element.tracks.len() > 1)
+    else {
+        return Some(all);
+    };
+    let weighed = |powers: &[f64]| -> f64 {
+        let bands = passage.loudness_weights.iter().enumerate();
+        bands
+            .map(|(band, weight)| passage.band(powers, band) * weight)
+            .sum()
+    };
+    let powers = |track: usize| {
+        let own = passage.tracks.get(track)?;
+        Some((weighed(&own.whole), weighed(&own.side)))
+    };
+    let of_tracks = element.tracks.iter().filter_map(|&track| powers(track));
+    let sum: f64 = of_tracks.map(|(whole, _)| whole).sum();
+    let of_one = element.tracks.iter().filter_map(|&track| {
+        let (whole, side) = powers(track)?;
+        let loss_db = ratio_db(whole, (whole - side).max(1e-10 * whole));
+        (whole > PART * sum).then(|| (loss_db, vec![track]))
+    });
+    Some(of_one.fold(
+        all,
+        |worst, next| if next.0 > worst.0 { next } else { worst },
+    ))
 }
 
 /// Those of the tracks that make most of the sides.

@@ -188,11 +188,14 @@ fn wide(own_db: f64, reference_db: f64) -> crate::Evidence {
 #[test]
 fn width_counts_beyond_the_reference_and_what_is_usual() {
     // the usual ends at -6 and -14 dB
-    assert!(width_band::find(&wide(-3.1, -10.0)).is_empty());
-    assert_eq!(width_band::find(&wide(-2.9, -10.0))[0].grade, Look);
-    assert_eq!(width_band::find(&wide(0.1, -10.0))[0].grade, Mend);
-    assert_eq!(width_band::find(&wide(-17.1, -10.0))[0].grade, Look);
-    assert_eq!(width_band::find(&wide(-20.1, -10.0))[0].grade, Mend);
+    assert!(width_band::find(&wide(-3.1, -8.0)).is_empty());
+    assert_eq!(width_band::find(&wide(-2.9, -8.0))[0].grade, Look);
+    assert_eq!(width_band::find(&wide(0.1, -8.0))[0].grade, Mend);
+    assert_eq!(width_band::find(&wide(-17.1, -12.0))[0].grade, Look);
+    assert_eq!(width_band::find(&wide(-20.1, -12.0))[0].grade, Mend);
+    // within what is usual, but 4 dB and the limit off the reference
+    assert!(width_band::find(&wide(-6.5, -13.4)).is_empty());
+    assert_eq!(width_band::find(&wide(-6.3, -13.4))[0].grade, Look);
     // a reference as wide, or as narrow, is reason enough
     assert!(width_band::find(&wide(-1.0, -2.0)).is_empty());
     assert!(width_band::find(&wide(-25.0, -24.0)).is_empty());

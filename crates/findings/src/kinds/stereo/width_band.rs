@@ -19,7 +19,7 @@ pub(crate) const KIND: Kind = Kind {
     matters: "Sides that are too strong blur the middle and vanish on one loudspeaker; with hardly \
               any sides the mix sounds small beside the reference.",
     threshold: "Look at 3 dB, mend at 6 dB beyond both the reference and what is usual, sides 6 to \
-                14 dB under the middle. Whole student mixes had them 8.2 to 12.8 dB under it (De \
+                14 dB under the middle, or as far beyond 4 dB off the reference. Whole student mixes had them 8.2 to 12.8 dB under it (De \
                 Man and others, ISMIR 2014); the limits are common practice, no source.",
     mend: "Too wide: take off wideners, choruses and short delays first, then move the loudest of \
            its tracks inward. Too narrow: move small percussion, doubles and rooms outward.",
@@ -34,9 +34,11 @@ pub(crate) const KIND: Kind = Kind {
 const BANDS_HZ: [(f64, f64); 4] = [
     (120.0, 500.0),
     (500.0, 2000.0),
-    (2000.0, 8000.0),
-    (8000.0, 20000.0),
+    (2000.0, 5000.0),
+    (5000.0, 20000.0),
 ];
+/// Within what is usual the reference may be off by this much, dB.
+const SPARE_DB: f64 = 4.0;
 /// Sides against the middle, dB: what is usual.
 const USUAL_DB: (f64, f64) = (-14.0, -6.0);
 
@@ -61,11 +63,13 @@ fn of_band(evidence: &Evidence, passage: &PassageFacts, band_hz: (f64, f64)) -> 
     let own_db = width_db(&passage.mix)?;
     let other_db = width_db(reference)?;
     let (low_db, high_db) = (USUAL_DB.0.min(other_db), USUAL_DB.1.max(other_db));
-    let (beyond_db, wide) = if own_db > high_db {
-        (own_db - high_db, true)
+    let wide = own_db > other_db;
+    let beyond_usual_db = if wide {
+        own_db - high_db
     } else {
-        (low_db - own_db, false)
+        low_db - own_db
     };
+    let beyond_db = beyond_usual_db.max((own_db - other_db).abs() - SPARE_DB);
     let grade = KIND.sizes.grade(beyond_db)?;
     let owners = owners(passage, &bands, wide);
     let names = list(&evidence.names(&owners));

@@ -1,6 +1,8 @@
 //! More elements at the top than the reference has.
 
-use crate::evidence::{Evidence, ratio_db};
+use cupel_units::Group;
+
+use crate::evidence::{Evidence, PassageFacts, ratio_db};
 use crate::finding::{Finding, Picture, PictureRow};
 use crate::kind::{Cause, Family, Kind, Sizes};
 use crate::say::list;
@@ -10,15 +12,15 @@ pub(crate) const KIND: Kind = Kind {
     family: Family::TopAndMiddle,
     title: "too many elements at the top",
     cause: Cause::Arrangement,
-    sizes: Sizes::look("elements", 2.0),
+    sizes: Sizes::look("sounds", 2.0),
     weight: 0.35,
     brings: &["harsh"],
     unsure: false,
-    measures: "How many elements hold a real share above 8 kHz in the busiest passage, against the \
+    measures: "How many sounds hold a real share above 8 kHz in the busiest passage, pairs counted once, against the \
                layers of the reference that reach as high.",
     matters: "The top has room for few: one to three elements. Each further one makes all of them \
               smaller, and the sum turns into noise.",
-    threshold: "Look at two elements more than the reference, and never under five of them (common \
+    threshold: "Look at two sounds more than the reference, and never under five of them (common \
                 practice, no source).",
     mend: "Choose which of them carries the top, and leave out one of the others, or let them play in \
            turn. Where one only rings along, a darker sound or a filter makes room.",
@@ -28,8 +30,10 @@ pub(crate) const KIND: Kind = Kind {
 };
 
 const TOP_HZ: (f64, f64) = (8000.0, 20000.0);
-/// An element counts down to this under the strongest one, dB.
-const COUNTS_DB: f64 = -10.0;
+/// A sound counts down to this under the strongest one, dB.
+const COUNTS_DB: f64 = -7.0;
+/// Halves of a pair lean at least this far, dB.
+const ASIDE_DB: f64 = 3.0;
 /// Layers of the reference count down to this under its loudest, dB.
 const LAYER_DB: f64 = -20.0;
 /// The reference is taken to have this many at least: not all of its layers are found.
@@ -42,17 +46,12 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
     if reference.layers.is_empty() {
         return Vec::new();
     }
-    let bands = passage.bands_within(TOP_HZ.0, TOP_HZ.1);
-    let powers: Vec<f64> = passage
-        .elements
+    let sounds = sounds(evidence, passage);
+    let most = sounds.first().map_or(0.0, |sound| sound.power);
+    let high: Vec<&Sound> = sounds
         .iter()
-        .map(|element| passage.in_bands(&element.whole, &bands))
+        .filter(|sound| most > 0.0 && ratio_db(sound.power, most) > COUNTS_DB)
         .collect();
-    let most = powers.iter().copied().fold(0.0, f64::max);
-    let mut high: Vec<usize> = (0..powers.len())
-        .filter(|&element| most > 0.0 && ratio_db(powers[element], most) > COUNTS_DB)
-        .collect();
-    high.sort_by(|&a, &b| powers[b].total_cmp(&powers[a]).then(a.cmp(&b)));
     let of_reference = reference
         .layers
         .iter()
@@ -63,22 +62,17 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
     let Some(grade) = KIND.sizes.grade(over) else {
         return Vec::new();
     };
-    let elements: Vec<&str> = high
-        .iter()
-        .map(|&e| evidence.elements[e].name.as_str())
-        .collect();
-    let tracks: Vec<usize> = high
-        .iter()
-        .flat_map(|&element| evidence.elements[element].tracks.iter().copied())
-        .collect();
+    let tracks: Vec<usize> = high.iter().flat_map(|sound| sound.tracks.clone()).collect();
+    let firsts: Vec<usize> = high.iter().map(|sound| sound.tracks[0]).collect();
+    let elements = evidence.names(&firsts);
     let words = format!(
-        "{} elements share the top above 8 kHz, {of_reference} in the reference: {}.",
+        "{} sounds share the top above 8 kHz, {of_reference} in the reference: {}.",
         high.len(),
         list(&elements)
     );
-    let rows = high.iter().map(|&element| PictureRow {
-        name: evidence.elements[element].name.clone(),
-        value: ratio_db(powers[element], most),
+    let rows = high.iter().zip(&elements).map(|(sound, name)| PictureRow {
+        name: (*name).into(),
+        value: ratio_db(sound.power, most),
         meant: true,
     });
     vec![
@@ -101,4 +95,52 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
                 limit: None,
             }),
     ]
+}
+
+/// What sounds at the top: a track, or two that mirror each other.
+struct Sound {
+    tracks: Vec<usize>,
+    power: f64,
+}
+
+/// The sounds by their power at the top, the strongest first; textures and effects are
+/// none.
+fn sounds(evidence: &Evidence, passage: &PassageFacts) -> Vec<Sound> {
+    let bands = passage.bands_within(TOP_HZ.0, TOP_HZ.1);
+    let mut found: Vec<Sound> = Vec::new();
+    for (track, powers) in passage.tracks.iter().enumerate() {
+        let role = evidence.tracks.get(track).and_then(|facts| facts.role);
+        if role.is_some_and(|role| role.group() == Group::Effects) {
+            continue;
+        }
+        let power = passage.in_bands(&powers.whole, &bands);
+        let lean = |track: usize| {
+            let sides = passage.track_sides.get(track);
+            sides.map_or(0.0, |sides| {
+                let sum = |side: usize| bands.iter().map(|&band| sides[band][side]).sum::<f64>();
+                ratio_db(sum(1), sum(0))
+            })
+        };
+        let own = lean(track);
+        let partner = found.iter_mut().find(|other| {
+            let theirs = lean(other.tracks[0]);
+            let one_role = role.is_some() && role == evidence.tracks[other.tracks[0]].role;
+            other.tracks.len() == 1
+                && one_role
+                && own * theirs < 0.0
+                && own.abs().min(theirs.abs()) > ASIDE_DB
+        });
+        match partner {
+            Some(other) => {
+                other.tracks.push(track);
+                other.power += power;
+            }
+            None => found.push(Sound {
+                tracks: vec![track],
+                power,
+            }),
+        }
+    }
+    found.sort_by(|a, b| b.power.total_cmp(&a.power).then(a.tracks.cmp(&b.tracks)));
+    found
 }

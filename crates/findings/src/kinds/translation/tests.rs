@@ -55,6 +55,13 @@ fn a_lead_that_cancels_is_lost_on_a_phone() {
 }
 
 #[test]
+fn of_a_bass_a_trace_must_be_left_on_a_phone() {
+    assert!(phone::find(&bass(-32.8)).is_empty());
+    let evidence = bass(-33.2);
+    assert_eq!(told(&phone::find(&evidence)), [("phone", Look, vec!["t1"])]);
+}
+
+#[test]
 fn the_lowest_octave_may_differ_by_less_than_four_decibels() {
     let lows = |db: f64| {
         let reference = Trial::of(&[Kick]).play(0, (20.0, 90.0), ALWAYS, [1.0, 1.0], 1.0);
