@@ -25,6 +25,8 @@ pub struct CrossMap {
     pub low: Option<CrossLow>,
     /// By side, then by cell: upper triangles.
     sides: [Vec<f32>; 3],
+    /// By bar, left and right: upper triangles; empty where not asked for.
+    by_bar: Vec<f32>,
 }
 
 /// Number of pairs of tracks, each with itself too.
@@ -38,10 +40,11 @@ impl CrossMap {
         (slots, bars): (usize, usize),
         rows: Vec<Row>,
         sides: [Vec<f32>; 3],
-        low: Option<CrossLow>,
+        (by_bar, low): (Vec<f32>, Option<CrossLow>),
     ) -> Self {
         Self {
             low,
+            by_bar,
             tracks,
             slots,
             bars,
@@ -61,6 +64,14 @@ impl CrossMap {
         let count = pairs(self.tracks);
         let start = (row * self.slots + slot) * count;
         side.get(start..start + count).unwrap_or(&[])
+    }
+
+    /// Upper triangle of the left (`false`) or right (`true`) over one bar, all rows
+    /// and sixteenths by the weights the meter was told; empty where it was told none.
+    pub fn bar(&self, bar: usize, right: bool) -> &[f32] {
+        let count = pairs(self.tracks);
+        let start = (2 * bar + usize::from(right)) * count;
+        self.by_bar.get(start..start + count).unwrap_or(&[])
     }
 
     /// Place of a pair in a triangle; the order of both does not matter.

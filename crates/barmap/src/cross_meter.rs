@@ -6,6 +6,7 @@ use crate::cross_low::CrossLow;
 use crate::cross_map::{CrossMap, pairs};
 use crate::low_bars::row_parts;
 use crate::low_guide::{LowGuide, Spot};
+use crate::rows::Row;
 use crate::slot_feed::SlotFeed;
 use crate::slot_spectra::{Laid, SlotSpectra};
 
@@ -43,6 +44,9 @@ pub struct CrossMeter {
     counts: (usize, usize),
     /// Sums over the bars by side and cell, upper triangles.
     sums: [Vec<f32>; 3],
+    /// Weight of every row in the sums of whole bars, and those sums: by bar, left and
+    /// right, upper triangles.
+    bar_sums: Option<(Vec<f32>, Vec<f32>)>,
     /// What is read of the low places in every window, and its sums.
     low: Option<(Vec<Vec<Spot>>, CrossLow)>,
 }
@@ -65,9 +69,21 @@ impl CrossMeter {
             tracks: channels.iter().map(track).collect(),
             counts: (lines.slots(), lines.bars()),
             sums: std::array::from_fn(|_| vec![0.0; values]),
+            bar_sums: None,
             low: None,
             spectra,
         }
+    }
+
+    /// Also sums left and right bar by bar, every row times a weight; `weights` is
+    /// told the rows.
+    #[must_use]
+    pub fn with_bars(mut self, weights: impl Fn(&[Row]) -> Vec<f64>) -> Self {
+        let weights = weights(&self.spectra.rows);
+        let values = 2 * self.counts.1 * pairs(self.tracks.len());
+        let weights = weights.into_iter().map(|weight| weight as f32).collect();
+        self.bar_sums = Some((weights, vec![0.0; values]));
+        self
     }
 
     /// Also reads the low places around the notes and kicks of a guide (those of
@@ -126,12 +142,13 @@ impl CrossMeter {
             low.finish();
             low
         });
+        let by_bar = self.bar_sums.map(|(_, sums)| sums);
         CrossMap::new(
             self.tracks.len(),
             self.counts,
             self.spectra.rows,
             self.sums,
-            low,
+            (by_bar.unwrap_or_default(), low),
         )
     }
 
@@ -153,7 +170,13 @@ impl CrossMeter {
         }
         let slot = self.spectra.next % self.counts.0;
         let count = pairs(self.tracks.len());
+        let bar = self.spectra.next / self.counts.0;
         for row in 0..self.spectra.rows.len() {
+            let mut in_bar = self.bar_sums.as_mut().and_then(|(weights, sums)| {
+                let sums = sums.get_mut(2 * bar * count..2 * (bar + 1) * count)?;
+                let (left, right) = sums.split_at_mut(count);
+                Some((*weights.get(row)?, left.iter_mut(), right.iter_mut()))
+            });
             let start = (row * self.counts.0 + slot) * count;
             let mut sums = self
                 .sums
@@ -162,8 +185,14 @@ impl CrossMeter {
             for (index, one) in self.tracks.iter().enumerate() {
                 for other in &self.tracks[index..] {
                     let cells = sums.each_mut().map(Iterator::next);
+                    let bars = in_bar.as_mut();
+                    let bars = bars.map(|(weight, l, r)| (*weight, l.next(), r.next()));
                     if one.sounds && other.sounds {
-                        add_pair(&self.spectra, row, one, other, cells);
+                        let powers = add_pair(&self.spectra, row, one, other, cells);
+                        if let Some((weight, Some(left), Some(right))) = bars {
+                            *left += weight * powers[0];
+                            *right += weight * powers[1];
+                        }
                     }
                 }
             }
@@ -207,15 +236,16 @@ fn low_pair(spectra: &SlotSpectra, parts: &[(usize, f64)], one: &Track, other: &
     (0.5 * (left + right)) as f32
 }
 
-/// Adds what a row holds of two tracks, on every side.
+/// Adds what a row holds of two tracks, on every side; gives what it was.
 fn add_pair(
     spectra: &SlotSpectra,
     row: usize,
     one: &Track,
     other: &Track,
     cells: [Option<&mut f32>; 3],
-) {
+) -> [f32; 3] {
     let both_mono = one.is_mono() && other.is_mono();
+    let mut powers = [0.0; 3];
     let mut power = 0.0;
     for (side, cell) in cells.into_iter().enumerate() {
         if side == 0 || !both_mono {
@@ -224,5 +254,7 @@ fn add_pair(
         if let Some(cell) = cell {
             *cell += power;
         }
+        powers[side] = power;
     }
+    powers
 }

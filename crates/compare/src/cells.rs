@@ -105,6 +105,14 @@ impl Layout {
         self.bands.iter().map(weight).collect()
     }
 
+    /// The same for every row of the bar map.
+    pub fn row_weights(&self) -> Vec<f64> {
+        let weights = self.bands.iter().zip(self.band_weights());
+        weights
+            .flat_map(|(band, weight)| vec![weight; band.last_row + 1 - band.first_row])
+            .collect()
+    }
+
     /// Weight of every cell in the loudness: the K-weighting of BS.1770-5 at the
     /// middle of its band; nothing for what is counted already.
     pub fn loudness_weights(&self) -> Vec<f64> {

@@ -140,6 +140,7 @@ mod tests {
             layout,
             scene: Scene::new(powers.len(), &triangles),
             read: Vec::new(),
+            by_bar: Scene::new(0, &[]),
         }
     }
 

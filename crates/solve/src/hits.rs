@@ -7,13 +7,13 @@
 use serde::Serialize;
 
 /// What turning the bass over must gain, dB.
-const LEAST_GAIN_DB: f64 = 1.0;
+pub(crate) const LEAST_GAIN_DB: f64 = 1.0;
 /// On this part of the hits, all with one sign.
-const LEAST_PART: f64 = 0.8;
+pub(crate) const LEAST_PART: f64 = 0.8;
 /// Fewer hits tell nothing.
 const LEAST_HITS: usize = 4;
 /// A hit counts where the softer of both is not further below the louder.
-const RANGE_DB: f64 = 15.0;
+pub(crate) const RANGE_DB: f64 = 15.0;
 
 /// Powers below 150 Hz in one hit.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -1,7 +1,7 @@
 //! Left and right: which element tips the beam, and the pan that levels it.
 //!
-//! Judged on elements, as power over the bars of the passage: a mirrored pair, or
-//! a centre hit with a wide pair, is level. Small percussion may sit aside as long
+//! Judged on elements, as power over four bars: a mirrored pair, or a centre hit with
+//! a wide pair, is level. Small percussion may sit aside as long
 //! as it balances itself. Thresholds: common practice, no source.
 
 use cupel_compare::Layout;
@@ -9,24 +9,23 @@ use cupel_session::{PanLaw, Parameters};
 use cupel_units::Role;
 
 use crate::audible::is_core;
+use crate::lean_windows::{stands, windows};
+use crate::levelling::levelling;
 use crate::mix_scene::MixScene;
 
-/// A core element may lean this far, any other as far as that.
+/// An element may lean this far.
 const ELEMENT_DB: f64 = 2.0;
-const OTHER_DB: f64 = 4.0;
 /// The whole mix may lean this far.
 const WHOLE_DB: f64 = 1.5;
 /// Elements this far below the whole tip nothing, dB.
 const TOO_SOFT_DB: f64 = 20.0;
-/// Panned at most this far.
-const FURTHEST: f64 = 0.8;
 
 /// An element and how it stands.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct Beam {
     /// Name of the element.
     pub name: String,
-    /// Right over left, dB.
+    /// Right over left in the middle one of all stretches of four bars, dB.
     pub lean_db: f64,
     /// Its power by loudness against the whole, dB.
     pub share_db: f64,
@@ -67,7 +66,7 @@ pub(crate) fn channels(scene: &MixScene, gain_db: &[f64], tracks: &[usize]) -> [
     })
 }
 
-fn lean_db([left, right]: [f64; 2]) -> f64 {
+pub(crate) fn lean_db([left, right]: [f64; 2]) -> f64 {
     match left > 0.0 && right > 0.0 {
         true => 10.0 * (right / left).log10(),
         false if right > left => 60.0,
@@ -84,7 +83,7 @@ pub fn beams(scene: &MixScene, gain_db: &[f64], elements: &[LeanElement<'_>]) ->
         let own = channels(scene, gain_db, element.tracks);
         Beam {
             name: element.name.to_owned(),
-            lean_db: lean_db(own),
+            lean_db: stands(&windows(scene, gain_db, element.tracks)).0,
             share_db: 10.0 * (own.iter().sum::<f64>().max(1e-16) / whole.max(1e-16)).log10(),
         }
     };
@@ -114,23 +113,21 @@ pub(crate) fn pans(
     settled: &[bool],
 ) -> Vec<PanMove> {
     let all: Vec<usize> = (0..gain_db.len()).collect();
-    let whole_db = lean_db(channels(scene, gain_db, &all));
+    let stands_db = |tracks: &[usize]| stands(&windows(scene, gain_db, tracks)).0;
+    let whole_db = stands_db(&all);
     let aside: Vec<usize> = elements
         .iter()
         .filter(|element| may_sit_aside(element.role))
         .flat_map(|element| element.tracks.iter().copied())
         .collect();
-    let aside_db = lean_db(channels(scene, gain_db, &aside));
+    let aside_db = stands_db(&aside);
     let beams = beams(scene, gain_db, elements);
     // Whether an element tips the beam, and whether that matters.
     let tips = |element: &LeanElement<'_>, beam: &Beam| -> Option<bool> {
         let against = |lean_db: f64| lean_db * beam.lean_db.signum();
         let core = is_core(element.role) && !may_sit_aside(element.role);
-        let limit_db = if core { ELEMENT_DB } else { OTHER_DB };
-        let by_itself = match may_sit_aside(element.role) {
-            true => beam.lean_db.abs() > ELEMENT_DB && against(aside_db) > ELEMENT_DB,
-            false => beam.lean_db.abs() > limit_db,
-        };
+        let answered = may_sit_aside(element.role) && against(aside_db) <= ELEMENT_DB;
+        let by_itself = beam.lean_db.abs() > ELEMENT_DB && !answered;
         let by_whole = against(whole_db) > WHOLE_DB && beam.lean_db.abs() > WHOLE_DB;
         let heard = beam.share_db > -TOO_SOFT_DB;
         (heard && (by_itself || by_whole)).then_some(core || by_whole)
@@ -161,63 +158,15 @@ pub(crate) fn pans(
         .collect()
 }
 
-/// The track of an element that tips it most, and the position that levels the
-/// element, or comes as near as it goes.
-fn levelling(
-    scene: &MixScene,
-    gain_db: &[f64],
-    element: &LeanElement<'_>,
-    mono: &[bool],
-    settled: &[bool],
-) -> Option<(usize, f64)> {
-    let own = channels(scene, gain_db, element.tracks);
-    let tipped = own[1] - own[0];
-    let tips = |track: usize| {
-        let [left, right] = channels(scene, gain_db, &[track]);
-        (right - left) * tipped.signum()
-    };
-    let track = element
-        .tracks
-        .iter()
-        .copied()
-        .filter(|&track| !settled[track])
-        .max_by(|&a, &b| tips(a).total_cmp(&tips(b)))?;
-    let one = channels(scene, gain_db, &[track]);
-    let rest = [own[0] - one[0], own[1] - one[1]];
-    let left_over = |position: f64| {
-        let law = if mono[track] {
-            PanLaw::Mono
-        } else {
-            PanLaw::Stereo
-        };
-        let (left_db, right_db) = law.sides_db(position);
-        let power = |side_db: Option<f64>| side_db.map_or(0.0, |db| 10f64.powf(db / 10.0));
-        let left = rest[0] + power(left_db) * one[0];
-        let right = rest[1] + power(right_db) * one[1];
-        right - left
-    };
-    // The difference of both sides rises with the position.
-    let (mut low, mut high) = (-FURTHEST, FURTHEST);
-    for _ in 0..40 {
-        let middle = 0.5 * (low + high);
-        if left_over(middle) > 0.0 {
-            high = middle;
-        } else {
-            low = middle;
-        }
-    }
-    Some((track, 0.5 * (low + high)))
-}
-
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use cupel_compare::Band;
 
     use super::*;
     use crate::scene::Scene;
 
     /// Independent tracks with these powers left and right, in one cell.
-    fn scene(sides: &[[f64; 2]]) -> MixScene {
+    pub(crate) fn scene(sides: &[[f64; 2]]) -> MixScene {
         let layout = Layout {
             bands: vec![Band {
                 low_hz: 500.0,
@@ -243,7 +192,22 @@ mod tests {
             layout,
             scene: Scene::new(sides.len(), &triangles),
             read: Vec::new(),
+            by_bar: Scene::new(0, &[]),
         }
+    }
+
+    /// Independent tracks with these powers left and right, bar by bar.
+    pub(crate) fn by_bar(tracks: &[&[[f64; 2]]]) -> Scene {
+        let mut triangles = Vec::new();
+        for bar in 0..tracks[0].len() {
+            for side in 0..2 {
+                for (i, track) in tracks.iter().enumerate() {
+                    triangles.push(track[bar][side]);
+                    triangles.extend((i + 1..tracks.len()).map(|_| 0.0));
+                }
+            }
+        }
+        Scene::new(tracks.len(), &triangles)
     }
 
     fn asked(roles: &[Role], sides: &[[f64; 2]]) -> Vec<PanMove> {
@@ -294,9 +258,42 @@ mod tests {
     #[test]
     fn a_pad_may_lean_a_little_and_what_is_faint_tips_nothing() {
         let roles = [Role::Kick, Role::Pad];
-        assert_eq!(asked(&roles, &[[1.0, 1.0], [0.1, 0.2]]), []);
+        // 1.8 dB.
+        assert_eq!(asked(&roles, &[[1.0, 1.0], [0.1, 0.15]]), []);
         assert_eq!(asked(&roles, &[[1.0, 1.0], [0.001, 0.004]]), []);
         let moves = asked(&roles, &[[1.0, 1.0], [0.1, 0.4]]);
         assert!(moves.len() == 1 && !moves[0].matters, "{moves:?}");
+    }
+
+    #[test]
+    fn what_pans_to_and_fro_within_four_bars_stays_and_what_stays_aside_is_panned() {
+        let bars = |sides: [[f64; 2]; 4]| -> Vec<[f64; 2]> { sides.repeat(2) };
+        let kick = bars([[1.0, 1.0]; 4]);
+        let (left, right) = ([0.4, 0.1], [0.1, 0.4]);
+        let places: [&[usize]; 2] = [&[0], &[1]];
+        let elements: Vec<LeanElement<'_>> = [Role::Kick, Role::Lead]
+            .into_iter()
+            .zip(places)
+            .map(|(role, tracks)| LeanElement {
+                name: role.name(),
+                role,
+                tracks,
+            })
+            .collect();
+        let moves = |lead: [[f64; 2]; 4]| {
+            let mut scene = scene(&[[1.0, 1.0], [0.25, 0.25]]);
+            scene.by_bar = by_bar(&[&kick, &bars(lead)]);
+            pans(&scene, &[0.0; 2], &elements, &[false; 2], &[false; 2])
+        };
+        assert_eq!(moves([left, right, left, right]), []);
+        let aside = moves([left, left, left, left]);
+        let [pan] = aside.as_slice() else {
+            panic!("{aside:?}")
+        };
+        // 10 log10 (0.4 / 0.1) = 6.02 dB come off the left.
+        let Parameters::Pan { left_db, .. } = pan.parameters else {
+            panic!("no pan")
+        };
+        assert!(pan.track == 1 && (left_db.unwrap() + 6.02).abs() < 0.05);
     }
 }

@@ -8,26 +8,23 @@ use crate::mix_scene::MixScene;
 use crate::prior::usual_level;
 use crate::view::{Belief, View};
 use crate::view_fit::{ViewFit, ViewProblem, cost_at, fit_views};
-use crate::views::{print_views, song_views};
+use crate::views::song_views;
+
+mod print;
+mod same;
+
+use same::same_tracks;
 
 /// Where the cells agree to this spread, the reference is a print of this mix. Prints
 /// of drawn sessions that were limited, transposed and played faster agree to 0.6 dB;
 /// other songs with drawn patterns stay above 2 dB, and with the very same patterns
 /// above 1 dB.
 const PRINT_SPREAD_DB: f64 = 0.8;
-/// Nothing else is tried where they agree to this.
-const SURE_PRINT_DB: f64 = 0.05;
 /// Belief in usual levels where the reference is a print: next to none.
 const PRINT_BELIEF_DB: f64 = 30.0;
-/// A print may have been transposed by so many semitones, and begin so many bars
-/// earlier or later than its first bar line says.
-const TRANSPOSED: [i32; 4] = [-2, -1, 1, 2];
-const BARS_OFF: [i32; 3] = [-1, 1, 2];
 /// Tracks that the views would let go this far tell nothing.
 const UNTOLD_DB: f64 = 10.0;
-/// Tracks that are this much the same (correlation over all cells) cannot be told
-/// apart; their relation stays as exported.
-const SAME: f64 = 0.98;
+/// Spread of the relation of two tracks that cannot be told apart, dB.
 const SAME_SPREAD_DB: f64 = 0.05;
 
 /// What is known of a track.
@@ -84,9 +81,24 @@ pub struct Levels {
     /// How well a print of this mix would agree cell by cell, dB; `None` where cells
     /// do not compare.
     pub print_spread_db: Option<f64>,
+    /// The cells of the reference where a print was found to agree, where that is not
+    /// its busiest passage.
+    pub matched: Option<Cells>,
+    place: (i32, i32),
     views: Vec<View>,
     beliefs: Vec<Belief>,
     fit: ViewFit,
+}
+
+/// Where and how a print was read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct PrintPlace {
+    /// Semitones by which it is higher than the mix.
+    pub semitones: i32,
+    /// Bars by which it begins later than the first bar lines of both say.
+    pub bars: i32,
+    /// Whether it agrees at the place of the passage, not where it is busiest itself.
+    pub at_the_passage: bool,
 }
 
 /// Reads a reference as a print: semitones up, bars later.
@@ -144,70 +156,13 @@ impl Levels {
         found
     }
 
-    /// The levels as of a print of this mix, by the place and key in which it agrees
-    /// best; `None` where cells do not compare.
-    fn print(input: &LevelInput<'_>, told: &[Told]) -> Option<Self> {
-        // Where it was limited, the same again with what a limiter turns down.
-        let limited = |found: Self, reference: &Cells| {
-            if found
-                .print_spread_db
-                .is_none_or(|db| !(SURE_PRINT_DB..=PRINT_SPREAD_DB).contains(&db))
-            {
-                return found;
-            }
-            let views = print_views(&input.scene.layout, reference, true);
-            let input = LevelInput {
-                reference,
-                ..*input
-            };
-            Self {
-                kind: found.kind,
-                print_spread_db: found.print_spread_db,
-                ..Self::fitted(&input, views, told.to_vec(), PRINT_BELIEF_DB)
-            }
-        };
-        let as_print = |reference: &Cells| {
-            let views = print_views(&input.scene.layout, reference, false);
-            (!views.is_empty()).then(|| {
-                let input = LevelInput {
-                    reference,
-                    ..*input
-                };
-                let mut found = Self::fitted(&input, views, told.to_vec(), PRINT_BELIEF_DB);
-                found.kind = ReferenceKind::Print;
-                found.print_spread_db = found.fit.view_spread_db.first().copied();
-                found
-            })
-        };
-        let spread_db = |found: &Self| found.print_spread_db.unwrap_or(f64::INFINITY);
-        let mut best = as_print(input.reference)?;
-        let Some(prints) = input.prints else {
-            return Some(limited(best, input.reference));
-        };
-        let mut at = (0, 0);
-        let mut there: Option<Cells> = None;
-        let mut try_all = |best: &mut Self, at: &mut (i32, i32), places: &[(i32, i32)]| {
-            for &(semitones, bars) in places {
-                let cells = prints(semitones, bars);
-                if let Some(found) = cells.as_ref().and_then(&as_print)
-                    && spread_db(&found) < spread_db(best)
-                {
-                    (*best, *at) = (found, (semitones, bars));
-                    there = cells;
-                }
-            }
-        };
-        try_all(&mut best, &mut at, &[(0, 0)]);
-        if spread_db(&best) > SURE_PRINT_DB {
-            try_all(
-                &mut best,
-                &mut at,
-                &TRANSPOSED.map(|semitones| (semitones, 0)),
-            );
-            let semitones = at.0;
-            try_all(&mut best, &mut at, &BARS_OFF.map(|bars| (semitones, bars)));
-        }
-        Some(limited(best, there.as_ref().unwrap_or(input.reference)))
+    /// Where and how it was read, where the reference is a print.
+    pub fn print_place(&self) -> Option<PrintPlace> {
+        (self.kind == ReferenceKind::Print).then_some(PrintPlace {
+            semitones: self.place.0,
+            bars: self.place.1,
+            at_the_passage: self.matched.is_some(),
+        })
     }
 
     /// Fitted again with the tracks left alone about which nothing is told.
@@ -223,6 +178,8 @@ impl Levels {
         Self {
             kind: self.kind,
             print_spread_db: self.print_spread_db,
+            matched: self.matched,
+            place: self.place,
             ..found
         }
     }
@@ -266,6 +223,8 @@ impl Levels {
             told,
             kind: ReferenceKind::Song,
             print_spread_db: None,
+            matched: None,
+            place: (0, 0),
             views,
             beliefs,
             fit,
@@ -371,26 +330,4 @@ fn beliefs(input: &LevelInput<'_>, told: &[Told], least_spread_db: f64) -> Vec<B
         beliefs.extend(belief);
     }
     beliefs
-}
-
-/// For every track the first earlier one that it cannot be told from.
-fn same_tracks(scene: &MixScene) -> Vec<Option<usize>> {
-    let tracks = scene.scene.tracks();
-    let wholes = scene.layout.bands.len() * scene.layout.slots;
-    let mut sums = vec![vec![0.0; tracks]; tracks];
-    for cell in 0..wholes {
-        for (i, row) in sums.iter_mut().enumerate() {
-            for (j, sum) in row.iter_mut().enumerate().take(i + 1) {
-                *sum += scene.scene.pair(j, i, cell);
-            }
-        }
-    }
-    (0..tracks)
-        .map(|i| {
-            (0..i).find(|&j| {
-                let own = (sums[i][i] * sums[j][j]).sqrt();
-                own > 0.0 && sums[i][j].abs() > SAME * own
-            })
-        })
-        .collect()
 }

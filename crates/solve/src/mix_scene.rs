@@ -14,6 +14,9 @@ pub struct MixScene {
     pub scene: Scene,
     /// Low places that were read.
     pub read: Vec<LowPlace>,
+    /// Left and right by loudness bar by bar: cells 0 and 1 are those of the first bar.
+    /// Without cells where bars were not read by themselves.
+    pub by_bar: Scene,
 }
 
 impl MixScene {
@@ -59,10 +62,16 @@ impl MixScene {
                 }
             }
         }
+        let by_bar: Vec<f64> = (0..map.bars)
+            .flat_map(|bar| [map.bar(bar, false), map.bar(bar, true)])
+            .flatten()
+            .map(|&value| f64::from(value))
+            .collect();
         Self {
             scene: Scene::new(map.tracks, &triangles),
             layout,
             read,
+            by_bar: Scene::new(map.tracks, &by_bar),
         }
     }
 

@@ -123,7 +123,7 @@ pub(crate) fn may_be_print(assayed: &Assayed) -> bool {
 }
 
 /// Tempo of the reference against that of the session.
-fn tempo_ratio(assayed: &Assayed) -> Option<f64> {
+pub(crate) fn tempo_ratio(assayed: &Assayed) -> Option<f64> {
     let own_bpm = assayed.music.grid.tempo_bpm?;
     let other_bpm = assayed.reference_music.as_ref()?.grid.tempo_bpm?;
     Some(other_bpm / own_bpm)

@@ -7,6 +7,7 @@
 //! printed here; progress goes to [`Context::progress`].
 
 mod apart;
+mod asked;
 mod assay;
 mod balance;
 mod bar_read;
@@ -19,9 +20,11 @@ mod error;
 mod evidence;
 mod figures;
 mod in_key;
+mod kept;
 mod kick;
 mod looping;
 mod low_tracks;
+mod low_waves_read;
 mod measure;
 mod musical;
 mod names;

@@ -15,6 +15,7 @@ const LOW_HZ: (f64, f64) = (20.0, 150.0);
 const EARLY_S: f64 = 0.03;
 
 /// Places in the plan of kick and bass.
+#[derive(Debug)]
 pub(crate) struct LowTracks {
     pub(crate) kick: Vec<usize>,
     pub(crate) bass: Vec<usize>,

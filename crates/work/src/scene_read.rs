@@ -1,6 +1,7 @@
 //! The tracks of a passage heard together over its bars.
 
-use cupel_barmap::{CrossMap, CrossMeter, LowGuide};
+use cupel_barmap::{CrossMap, CrossMeter, LowGuide, Row};
+use cupel_compare::Layout;
 use cupel_render::{Block, Plan, hear_passage};
 use cupel_rhythm::BarLines;
 use cupel_store::hash_of_parts;
@@ -9,7 +10,7 @@ use crate::bar_read::{hear_file, heard_s};
 use crate::{Context, FileState, WorkError};
 
 /// Changes whenever what is read of the same bars may change.
-const SCENE_VERSION: u32 = 1;
+const SCENE_VERSION: u32 = 2;
 const SCENE: &str = "session scene";
 const FILE: &str = "reference scene";
 
@@ -37,7 +38,10 @@ pub(crate) fn session_scene(
     (context.progress)(0.0, "hearing the tracks together");
     let channels = vec![2; plan.tracks.len()];
     let rate_hz = f64::from(plan.sample_rate_hz);
-    let mut meter = CrossMeter::new(rate_hz, &channels, lines, start_s).with_guide(guide, lines);
+    let weights = |rows: &[Row]| Layout::of(rows, lines.slots()).row_weights();
+    let mut meter = CrossMeter::new(rate_hz, &channels, lines, start_s)
+        .with_guide(guide, lines)
+        .with_bars(weights);
     let mut listen = |block: &Block| {
         let sides: Vec<[&[f64]; 2]> = block
             .tracks

@@ -1,6 +1,7 @@
 //! What the levels of the busiest passage do to the other sections.
 
-use cupel_session::{At, By, Move, Parameters, Target};
+use cupel_measure::LoudnessCurve;
+use cupel_session::{At, By, Move, Parameters, Session, Target};
 use cupel_units::round_to_step;
 
 use crate::Assayed;
@@ -29,18 +30,18 @@ pub(crate) fn hurt_sections(assayed: &Assayed) -> Vec<Hurt> {
         return Vec::new();
     };
     let session = &assayed.surveyed.session;
-    let tracks: Vec<(&str, f64, _)> = assayed
+    let tracks: Vec<(&str, LoudnessCurve)> = assayed
         .surveyed
         .included()
         .map(|(state, file)| {
-            let id = state.track.id.as_str();
             let curve = file.measured.curve.starting_at(state.track.start_s);
-            (id, session.net_gain_db(id), curve)
+            (state.track.id.as_str(), curve)
         })
         .collect();
-    let powers = |start_s: f64, end_s: f64| -> Vec<(f64, f64)> {
-        let of_track = |(_, gain_db, curve): &(&str, f64, cupel_measure::LoudnessCurve)| {
-            let power = curve.power_between(start_s, end_s).unwrap_or(0.0);
+    let powers = |start_s: f64, end_s: f64, name: &str| -> Vec<(f64, f64)> {
+        let of_track = |(id, curve): &(&str, LoudnessCurve)| {
+            let power = mean_power(curve, start_s, end_s);
+            let gain_db = session.net_gain_db(id) + section_gain_db(session, id, name);
             (power, power * 10f64.powf(gain_db / 10.0))
         };
         tracks.iter().map(of_track).collect()
@@ -54,14 +55,21 @@ pub(crate) fn hurt_sections(assayed: &Assayed) -> Vec<Hurt> {
         )
     };
     let stretch = passages.stretch;
-    let loud = sum_db(&powers(stretch.start_s, stretch.end_s));
+    let sections = &assayed.music.form.sections;
+    let middle_s = 0.5 * (stretch.start_s + stretch.end_s);
+    let around = sections
+        .iter()
+        .find(|section| section.start_s <= middle_s && middle_s < section.end_s);
+    let around = around.map_or("", |section| section.name.name());
+    let loud = sum_db(&powers(stretch.start_s, stretch.end_s, around));
     let mut found: Vec<Hurt> = Vec::new();
-    for section in &assayed.music.form.sections {
+    for section in sections {
         let shared_s = section.end_s.min(stretch.end_s) - section.start_s.max(stretch.start_s);
         if section.busiest || shared_s > SAME_PART * (section.end_s - section.start_s) {
             continue;
         }
-        let here = powers(section.start_s, section.end_s);
+        let name = section.name.name();
+        let here = powers(section.start_s, section.end_s, name);
         let (before_db, after_db) = sum_db(&here);
         let rise_db = (after_db - loud.1) - (before_db - loud.0);
         if rise_db < LEAST_RISE_DB || after_db < loud.1 - SOFT_DB {
@@ -74,7 +82,6 @@ pub(crate) fn hurt_sections(assayed: &Assayed) -> Vec<Hurt> {
         });
         let Some(worst) = worst else { continue };
         let id = tracks[worst].0;
-        let name = section.name.name();
         let gain_db = -round_to_step(rise_db.min(12.0), STEP_DB);
         let known = found.iter().any(|hurt| {
             let same_place = hurt.step.at == Some(At::Sections(vec![name.to_owned()]));
@@ -97,4 +104,48 @@ pub(crate) fn hurt_sections(assayed: &Assayed) -> Vec<Hurt> {
         found.push(Hurt { sentence, step });
     }
     found
+}
+
+/// Mean power of a track over a section; after the track's end it is silent.
+fn mean_power(curve: &LoudnessCurve, start_s: f64, end_s: f64) -> f64 {
+    let length_s = curve.hop_s * curve.k_power.len() as f64;
+    let heard_s = (end_s.min(length_s) - start_s).max(0.0);
+    let mean = curve.power_between(start_s, end_s).unwrap_or(0.0);
+    mean * heard_s / (end_s - start_s).max(curve.hop_s)
+}
+
+/// Gains of the moves that are on for sections of that name only.
+fn section_gain_db(session: &Session, id: &str, name: &str) -> f64 {
+    let group = session.track(id).and_then(|track| track.group);
+    let holds = |step: &&Move| match &step.at {
+        Some(At::Sections(names)) => names.iter().any(|other| other == name),
+        _ => false,
+    };
+    session
+        .moves
+        .iter()
+        .filter(|step| step.on && step.target.reaches(id, group))
+        .filter(holds)
+        .filter_map(|step| step.parameters.gain_db())
+        .sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_track_that_ends_at_the_section_is_not_in_it() {
+        // Ten seconds of power 1, and a section from just before their end.
+        let curve = LoudnessCurve {
+            hop_s: 0.1,
+            momentary_lufs: Vec::new(),
+            short_term_lufs: Vec::new(),
+            k_power: vec![1.0; 100],
+        };
+        assert!((mean_power(&curve, 0.0, 10.0) - 1.0).abs() < 1e-9);
+        assert!(mean_power(&curve, 9.9998, 20.0) < 1e-4);
+        assert!((mean_power(&curve, 5.0, 20.0) - 1.0 / 3.0).abs() < 1e-9);
+        assert_eq!(mean_power(&curve, 12.0, 20.0), 0.0);
+    }
 }

@@ -21,7 +21,8 @@ fn the_map_of_a_sum_follows_from_the_cross_terms() {
     let gains = [1.0, 0.7, 1.4, 0.5];
 
     let channels = [1, 1, 2, 1];
-    let mut meter = CrossMeter::new(RATE_HZ, &channels, &lines, 0.0);
+    let mut meter = CrossMeter::new(RATE_HZ, &channels, &lines, 0.0)
+        .with_bars(|rows| rows.iter().map(|row| row.low_hz.sqrt()).collect());
     for from in (0..frames).step_by(10_007) {
         let to = (from + 10_007).min(frames);
         let cut = |x: &'static str| -> Vec<&[f64]> {
@@ -53,6 +54,28 @@ fn the_map_of_a_sum_follows_from_the_cross_terms() {
                 let error = db(ours.power(side, row, slot) / truth.power(side, row, slot));
                 assert!(error.abs() < 0.01, "{side:?} {row} {slot}: {error}");
             }
+        }
+    }
+    // The bars by themselves have the mean of the map's cells, by their weights.
+    for (side, right) in [(Side::Left, false), (Side::Right, true)] {
+        let pairs = cross.triangle(side, 0, 0).len();
+        for pair in 0..pairs {
+            let mean: f64 = (0..cross.bars)
+                .map(|bar| f64::from(cross.bar(bar, right)[pair]))
+                .sum::<f64>()
+                / cross.bars as f64;
+            let cells = (0..cross.rows.len()).flat_map(|row| (0..16).map(move |slot| (row, slot)));
+            let (mut wanted, mut size) = (0.0, 0.0);
+            for (row, slot) in cells {
+                let value = f64::from(cross.triangle(side, row, slot)[pair]);
+                let weighted = cross.rows[row].low_hz.sqrt() * value;
+                wanted += weighted;
+                size += weighted.abs();
+            }
+            assert!(
+                (mean - wanted).abs() < 1e-4 * size,
+                "{pair}: {mean} {wanted}"
+            );
         }
     }
     // Without cross-terms the two layers, which cancel, would be far off.

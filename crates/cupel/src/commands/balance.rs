@@ -27,7 +27,8 @@ pub(crate) fn run(
         &balanced.predicted,
         false,
     )
-    .found(&balanced.found);
+    .found(&balanced.found)
+    .mono(&balanced.mono);
     view::write_report(&state)?;
     if common.json {
         print_json(&json::balance::Document::of(&balanced))?;

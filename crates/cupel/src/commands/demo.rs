@@ -76,7 +76,8 @@ pub(crate) fn run(
                 &balanced.predicted,
                 false,
             )
-            .found(&balanced.found);
+            .found(&balanced.found)
+            .mono(&balanced.mono);
             if !common.json {
                 print_text(&text::demo::introduction(&name, &document.mistakes))?;
                 print_text(&text::assay::summary(&balanced.assayed))?;
@@ -93,7 +94,8 @@ pub(crate) fn run(
             context,
         )?;
         let state = State::after(&rendered.assayed, &rendered.moves, &rendered.after, true)
-            .found(&balanced.found);
+            .found(&balanced.found)
+            .mono(&balanced.mono);
         view::write_report(&state)?;
         if common.json {
             document.balance = Some(json::balance::Document::of(&balanced));

@@ -17,6 +17,10 @@ pub(crate) fn run(session: Option<&Path>, common: &Common) -> Result<Exit, Failu
         Some(after) => State::after(&reported.assayed, &reported.moves, after, false),
         None => State::before(&reported.assayed),
     };
+    let state = match &reported.found {
+        Some(found) => state.found(found).mono(&reported.mono),
+        None => state,
+    };
     let path = view::write_report(&state)?;
     if common.json {
         print_json(&json::report::Document::of(&view::report(&state)))?;

@@ -3,7 +3,10 @@
 use cupel_compare::Parts;
 use cupel_measure::Summary;
 use cupel_session::Move;
-use cupel_solve::{Audible, BandLeft, Beam, CannotTell, Path, Polarity, ReferenceKind, Remains};
+use cupel_solve::{
+    Audible, BandLeft, Beam, CannotTell, MonoLoss, Offset, Path, Polarity, PrintPlace,
+    ReferenceKind, Remains,
+};
 use cupel_trust::Verdict;
 use cupel_work::{Balanced, Problem};
 use serde::Serialize;
@@ -19,6 +22,8 @@ pub(crate) struct Document<'a> {
     tracks: Vec<TrackGain<'a>>,
     /// What kind of reference it is: a print of this mix, or another song.
     reference: Option<ReferenceKind>,
+    /// Where and how it was read, where it is a print.
+    print: Option<PrintPlace>,
     /// How well a print of this mix would agree with it, cell by cell.
     print_spread_db: Option<f64>,
     /// Tracks left as they are because the passage tells nothing about them.
@@ -37,6 +42,10 @@ pub(crate) struct Document<'a> {
     audible: &'a [Audible],
     beams: &'a [Beam],
     polarity: &'a Option<Polarity>,
+    /// Whether the bass would help the kick, a little earlier or later.
+    offset: &'a Option<Offset>,
+    /// What every element loses in mono with the moves that are on.
+    mono: &'a [MonoLoss],
     /// Sections that suffer from the moves.
     sections: &'a [String],
     problems: &'a [Problem],
@@ -72,6 +81,7 @@ impl<'a> Document<'a> {
             moves: &balanced.moves,
             tracks: track_gains(assayed),
             reference: found.reference,
+            print: found.print,
             print_spread_db: found.print_spread_db,
             cannot_tell: found
                 .cannot_tell
@@ -110,6 +120,8 @@ impl<'a> Document<'a> {
             audible: &found.audible,
             beams: &found.beams,
             polarity: &found.polarity,
+            offset: &found.offset,
+            mono: &balanced.mono,
             sections: &balanced.sections,
             problems: &assayed.surveyed.problems,
             notes: &assayed.surveyed.notes,

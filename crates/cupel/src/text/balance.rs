@@ -1,19 +1,22 @@
 //! Summary of `balance`.
 
 use cupel_session::{Move, MoveKind, Target};
-use cupel_solve::Polarity;
+use cupel_solve::{Offset, Polarity};
 use cupel_units::{read_dbfs, read_hertz};
 use cupel_work::Balanced;
 
 use crate::text::{moves, notes, standing, wrap};
-use crate::view::State;
+use crate::view::{State, print_in_words};
 
 /// Moves beyond this are named (common practice, no source).
 const LARGE_DB: f64 = 12.0;
 
 pub(crate) fn summary(balanced: &Balanced, state: &State<'_>) -> String {
     let mut text = format!("Moves, in the order to do them:\n{}", moves(state));
-    let mut lines = Vec::new();
+    let mut lines: Vec<String> = print_in_words(state)
+        .map(|words| words.trim_end_matches('.').to_owned())
+        .into_iter()
+        .collect();
     if balanced.headroom_cut_db > 0.0 {
         let kick = balanced.predicted.mix.kick_peak_dbfs;
         lines.push(match kick.filter(|_| balanced.assayed.kick.is_some()) {
@@ -119,12 +122,16 @@ fn advice(balanced: &Balanced, state: &State<'_>) -> Vec<String> {
             ));
         }
     }
+    lines.extend(state.lost_in_mono());
     match balanced.found.polarity {
+        _ if matches!(balanced.found.offset, Some(Offset::Shift { .. })) => {}
         Some(Polarity::Right { loss_db, .. }) => lines.push(format!(
             "kick and bass help each other below 150 Hz: turned over, they would lose {loss_db:.1} dB"
         )),
         Some(Polarity::CannotTell { hits }) if hits > 0 => lines.push(
-            "whether kick and bass cancel cannot be told: no side wins on most hits".into(),
+            "whether kick and bass cancel cannot be told: neither a turn nor a shift of a few \
+             milliseconds wins on most hits"
+                .into(),
         ),
         _ => {}
     }

@@ -84,6 +84,16 @@ fn others(state: &State<'_>) -> Vec<Matter> {
             ..Matter::default()
         });
     }
+    for loss in state.mono.iter().filter(|loss| loss.too_much) {
+        matters.push(Matter {
+            number: format!("{:.1} dB", loss.loss_db),
+            sentence: format!(
+                "{} loses that much loudness where both sides are folded to one.",
+                loss.element
+            ),
+            ..Matter::default()
+        });
+    }
     matters
 }
 

@@ -10,15 +10,17 @@ mod low_end;
 mod matters;
 pub(crate) mod music;
 mod peaks;
+mod print;
 mod report;
 mod standing;
 
 use cupel_report::{PathView, Unmended};
 use cupel_session::Move;
-use cupel_solve::Balance;
+use cupel_solve::{Balance, MonoLoss};
 use cupel_work::{Assayed, Predicted};
 
 pub(crate) use matters::{matters, sentence};
+pub(crate) use print::print_in_words;
 pub(crate) use report::{next, report, write_report};
 
 use crate::view::standing::Row;
@@ -37,6 +39,8 @@ pub(crate) struct State<'a> {
     pub unmended: Vec<Unmended>,
     /// What the balance found; `None` where it was not asked.
     pub found: Option<&'a Balance>,
+    /// What the elements lose in mono with the moves, where it was computed.
+    pub mono: &'a [MonoLoss],
 }
 
 impl<'a> State<'a> {
@@ -50,6 +54,7 @@ impl<'a> State<'a> {
             path: None,
             unmended: Vec::new(),
             found: None,
+            mono: &[],
         }
     }
 
@@ -68,6 +73,7 @@ impl<'a> State<'a> {
             path: None,
             unmended: Vec::new(),
             found: None,
+            mono: &[],
         }
     }
 
@@ -77,6 +83,25 @@ impl<'a> State<'a> {
         self.path = balance_path::path(&self, found);
         self.unmended = balance_path::unmended(&self, found);
         self
+    }
+
+    /// With what the elements lose in mono.
+    pub(crate) fn mono(mut self, losses: &'a [MonoLoss]) -> Self {
+        self.mono = losses;
+        self
+    }
+
+    /// Core elements that lose too much in mono, in words.
+    pub(crate) fn lost_in_mono(&self) -> Vec<String> {
+        let losing = self.mono.iter().filter(|loss| loss.too_much);
+        losing
+            .map(|loss| {
+                format!(
+                    "{} loses {:.1} dB of its loudness in mono",
+                    loss.element, -loss.loss_db
+                )
+            })
+            .collect()
     }
 
     /// What a move on a track is expected to do, in words; empty where not known.

@@ -18,6 +18,7 @@ use crate::view::fine::fine;
 use crate::view::matters::matters;
 use crate::view::music::facts as facts_in_words;
 use crate::view::peaks::mean_share;
+use crate::view::print_in_words;
 use crate::view::{State, bar_map, curves, lean, low_end, peaks, sentence, shown_name};
 
 /// A gain above this is named, in dB (common practice, no source).
@@ -78,7 +79,13 @@ pub(crate) fn report(state: &State<'_>) -> Report {
         path: state.path.clone(),
         unmended: state.unmended.clone(),
         files: files(state),
-        notes: surveyed.notes.iter().map(|note| sentence(note)).collect(),
+        notes: surveyed
+            .notes
+            .iter()
+            .cloned()
+            .chain(state.lost_in_mono())
+            .map(|note| sentence(&note))
+            .collect(),
         next: next(state),
     }
 }
@@ -199,7 +206,10 @@ fn passage(state: &State<'_>) -> Option<PassageView> {
             .reference
             .as_ref()
             .map(|r| (r.stretch.start_s, r.stretch.end_s)),
-        sentence: how.to_owned(),
+        sentence: match print_in_words(state) {
+            Some(words) => format!("{how} {words}"),
+            None => how.to_owned(),
+        },
     })
 }
 
