@@ -25,8 +25,8 @@ pub(crate) const KIND: Kind = Kind {
     mend: "Settle the core first; then move this fader by the amount named.",
     wrong: "When the reference has another arrangement, or when a sound is an effect that is \
             meant to jump out.",
-    hear: "Mute the element and bring it back: does the track change by as much as it does in \
-           the reference when its counterpart enters?",
+    hear: "Mute the element and bring it back: the track should change by as much as it does in \
+           the reference when its counterpart enters.",
     train: "Mute one pad or percussion track at a time in a finished mix and say what went \
             missing before you look.",
 };
