@@ -178,7 +178,7 @@ pub(crate) fn planned(assayed: &Assayed) -> Plan {
 }
 
 /// The sections, for moves that hold in some only.
-fn placed(music: &Musical) -> Vec<PlacedSection> {
+pub(crate) fn placed(music: &Musical) -> Vec<PlacedSection> {
     let sections = music.form.sections.iter();
     sections
         .map(|section| PlacedSection {

@@ -1,0 +1,267 @@
+// The sound itself: pieces of sources laid end to end on the session's clock, one source
+// at a time, faded into another where both are there; ways to listen; level; ceiling.
+
+const PIECE = 16384; // frames of a piece
+const CROSS_S = 0.02; // from one source to another
+const EDGE_S = 0.005; // at the ends of a loop, and where sound is missing
+const IN_S = 1.5; // first sound after a press
+const OUT_S = 0.06;
+const CEILING = 0.891; // -1 dBFS
+
+const amplitude = (db) => 10 ** (db / 20);
+
+/** A second-order filter of the bilinear transform (Butterworth, Q 0.7071). */
+class Filter {
+  constructor(high, cutoff, rate) {
+    const w = (2 * Math.PI * Math.min(cutoff, 0.49 * rate)) / rate;
+    const alpha = Math.sin(w) / Math.SQRT2;
+    const cos = Math.cos(w);
+    const a0 = 1 + alpha;
+    const edge = (high ? 1 + cos : 1 - cos) / 2 / a0;
+    this.b0 = edge;
+    this.b1 = (high ? -2 : 2) * edge;
+    this.b2 = edge;
+    this.a1 = (-2 * cos) / a0;
+    this.a2 = (1 - alpha) / a0;
+    this.state = [0, 0, 0, 0];
+  }
+  run(x, side) {
+    const s = this.state;
+    const y = this.b0 * x + s[side];
+    s[side] = this.b1 * x - this.a1 * y + s[side + 2];
+    s[side + 2] = this.b2 * x - this.a2 * y;
+    return y;
+  }
+}
+
+/** A way to listen, alike for every source. */
+class Way {
+  constructor(way, rate) {
+    this.sides = way.sides ?? "stereo";
+    this.filters = [];
+    if (way.highest) {
+      this.filters.push(new Filter(false, way.highest, rate), new Filter(false, way.highest, rate));
+    }
+    if (way.lowest) {
+      this.filters.push(new Filter(true, way.lowest, rate), new Filter(true, way.lowest, rate));
+    }
+  }
+  run(left, right) {
+    if (this.sides === "mono") left = right = 0.5 * (left + right);
+    else if (this.sides === "difference") {
+      left = 0.5 * (left - right);
+      right = -left;
+    }
+    for (const filter of this.filters) {
+      left = filter.run(left, 0);
+      right = filter.run(right, 1);
+    }
+    return [left, right];
+  }
+}
+
+class Player extends AudioWorkletProcessor {
+  constructor() {
+    super();
+    this.pieces = new Map(); // key -> Map(index -> Float32Array)
+    this.at = 0;
+    this.loop = null;
+    this.now = null; // { key, gain }
+    this.next = null; // { key, gain, equal, part }
+    this.playing = false;
+    this.envelope = 0; // of starting and stopping
+    this.there = 0; // 0 where sound is missing
+    this.edge = 1; // at the ends of a loop
+    this.wrapped = false;
+    this.level = amplitude(-30);
+    this.wanted = this.level;
+    this.way = new Way({}, sampleRate);
+    this.nextWay = null;
+    this.wayPart = 1;
+    this.told = 0;
+    this.port.onmessage = ({ data }) => this.hear(data);
+  }
+
+  hear(message) {
+    switch (message.type) {
+      case "piece": {
+        if (!this.pieces.has(message.key)) this.pieces.set(message.key, new Map());
+        this.pieces.get(message.key).set(message.index, message.samples);
+        break;
+      }
+      case "keep": {
+        for (const [key, pieces] of this.pieces) {
+          const wanted = message.pieces[key];
+          if (!wanted) this.pieces.delete(key);
+          else for (const index of pieces.keys()) if (!wanted.includes(index)) pieces.delete(index);
+        }
+        break;
+      }
+      case "source":
+        if (!this.now) this.now = { key: message.key, gain: amplitude(message.gain_db) };
+        else if (this.now.key === message.key && !this.next) this.now.wanted = amplitude(message.gain_db);
+        else if (this.next && this.next.key === message.key && this.next.part > 0)
+          this.next.wanted = amplitude(message.gain_db);
+        else
+          this.later = {
+            key: message.key,
+            gain: amplitude(message.gain_db),
+            equal: message.equal,
+            part: 0,
+          };
+        break;
+      case "play":
+        this.playing = true;
+        break;
+      case "stop":
+        this.playing = false;
+        break;
+      case "seek":
+        this.jump = message.frame;
+        break;
+      case "loop":
+        this.loop = message.loop;
+        break;
+      case "level":
+        this.wanted = message.silent ? 0 : amplitude(Math.min(0, message.db));
+        break;
+      case "way":
+        this.nextWay = new Way(message.way, sampleRate);
+        break;
+    }
+  }
+
+  /** Two samples of a source, or null where they are not there. */
+  frame(key, frame) {
+    const piece = this.pieces.get(key)?.get(Math.floor(frame / PIECE));
+    if (!piece) return null;
+    const place = 2 * (frame % PIECE);
+    return [piece[place], piece[place + 1]];
+  }
+
+  /** The next frame of what plays, before ways and level. */
+  sound() {
+    if (!this.next && this.later) {
+      const there = this.frame(this.later.key, this.at);
+      const on = this.frame(this.later.key, this.after(this.at, Math.round(CROSS_S * sampleRate)));
+      if ((there && on) || !this.playing) {
+        this.next = this.later;
+        this.later = null;
+      }
+    }
+    let left = 0;
+    let right = 0;
+    let there = false;
+    if (this.now) {
+      if (this.now.wanted !== undefined) this.now.gain += (this.now.wanted - this.now.gain) * this.slope(0.05);
+      const own = this.frame(this.now.key, this.at);
+      if (own) {
+        there = true;
+        let share = 1;
+        if (this.next) {
+          share = this.next.equal ? Math.cos(0.5 * Math.PI * this.next.part) : 1 - this.next.part;
+        }
+        left += share * this.now.gain * own[0];
+        right += share * this.now.gain * own[1];
+      }
+    }
+    if (this.next) {
+      const other = this.frame(this.next.key, this.at);
+      if (other) {
+        there = true;
+        const share = this.next.equal ? Math.sin(0.5 * Math.PI * this.next.part) : this.next.part;
+        left += share * this.next.gain * other[0];
+        right += share * this.next.gain * other[1];
+      }
+      this.next.part += 1 / (CROSS_S * sampleRate);
+      if (this.next.part >= 1) {
+        this.now = { key: this.next.key, gain: this.next.gain, wanted: this.next.wanted };
+        this.next = null;
+      }
+    }
+    return { left, right, there };
+  }
+
+  slope(seconds) {
+    return 1 - Math.exp(-1 / (seconds * sampleRate));
+  }
+
+  after(frame, frames) {
+    const then = frame + frames;
+    if (this.loop && frame < this.loop[1] && then >= this.loop[1]) {
+      return this.loop[0] + (then - this.loop[1]);
+    }
+    return then;
+  }
+
+  process(_, [output]) {
+    const [left, right] = [output[0], output[1] ?? output[0]];
+    const edge = EDGE_S * sampleRate;
+    for (let i = 0; i < left.length; i += 1) {
+      // A jump waits until the old place has faded out.
+      const leaving = this.jump !== undefined;
+      const moving = this.playing && !leaving;
+      if (moving) this.envelope = Math.min(1, this.envelope + 1 / ((this.jumped ? EDGE_S : IN_S) * sampleRate));
+      else {
+        this.envelope = Math.max(0, this.envelope - 1 / ((leaving ? EDGE_S : OUT_S) * sampleRate));
+        if (this.envelope === 0) {
+          this.jumped = leaving && this.playing;
+          if (leaving) {
+            this.at = this.jump;
+            this.jump = undefined;
+            this.there = 0;
+          }
+        }
+      }
+      if (this.envelope === 1) this.jumped = false;
+      if (this.envelope === 0 && !this.playing) {
+        if (this.later && !this.next) {
+          this.now = { key: this.later.key, gain: this.later.gain };
+          this.later = null;
+        }
+        left[i] = right[i] = 0;
+        this.level += (this.wanted - this.level) * this.slope(0.06);
+        continue;
+      }
+      const sound = this.sound();
+      this.there += sound.there ? 1 / edge : -1 / edge;
+      this.there = Math.min(1, Math.max(0, this.there));
+      let ends = 1;
+      if (this.loop) {
+        const left_over = this.loop[1] - this.at;
+        if (left_over > 0 && left_over < edge) ends = Math.min(ends, left_over / edge);
+        const since = this.at - this.loop[0];
+        if (this.wrapped && since >= 0 && since < edge) ends = Math.min(ends, since / edge);
+      }
+      if (this.nextWay) {
+        this.wayPart -= 1 / (2 * edge);
+        if (this.wayPart <= 0) {
+          this.wayPart = 0;
+          this.way = this.nextWay;
+          this.nextWay = null;
+        }
+      } else if (this.wayPart < 1) this.wayPart = Math.min(1, this.wayPart + 1 / (2 * edge));
+      this.level += (this.wanted - this.level) * this.slope(0.06);
+      const fade = this.envelope * this.envelope * (3 - 2 * this.envelope);
+      const gain = fade * this.there * ends * this.wayPart * this.level;
+      const [l, r] = this.way.run(sound.left, sound.right);
+      left[i] = Math.min(CEILING, Math.max(-CEILING, gain * l));
+      right[i] = Math.min(CEILING, Math.max(-CEILING, gain * r));
+      // Where sound is missing the clock waits.
+      if (sound.there && !leaving) {
+        const then = this.after(this.at, 1);
+        this.wrapped = then < this.at ? true : this.wrapped && this.loop !== null;
+        this.at = then;
+      }
+    }
+    this.told += left.length;
+    if (this.told >= 1024) {
+      this.told = 0;
+      const key = this.next?.key ?? this.now?.key ?? "";
+      this.port.postMessage({ at: this.at, key, waiting: this.playing && this.there === 0 });
+    }
+    return true;
+  }
+}
+
+registerProcessor("cupel-player", Player);

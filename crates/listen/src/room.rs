@@ -1,0 +1,255 @@
+//! What is listened to, and its state while the page is open.
+
+use std::sync::Mutex;
+
+use cupel_render::Plan;
+use cupel_session::{Move, Session};
+use cupel_store::Store;
+use cupel_work::{Context, Hearing, Place, Stereo, hear_path, hear_plan, renders};
+
+use crate::ListenError;
+use crate::blind::Kept;
+use crate::sources::{From, Source};
+
+/// A session open for listening.
+pub struct Room {
+    pub(crate) hearing: Hearing,
+    pub(crate) place: Place,
+    /// Drawings as a piece of HTML, and their style sheet.
+    pub(crate) drawings: (String, String),
+    store: Store,
+    state: Mutex<State>,
+    /// Loudness all sources are brought to, LUFS.
+    level_lufs: Option<f64>,
+}
+
+/// What changes while the page is open.
+#[derive(Clone, Debug)]
+pub(crate) struct State {
+    /// As in the file, with what was decided here.
+    pub(crate) session: Session,
+    /// Decisions that could not be written, because the file was changed elsewhere.
+    pub(crate) pending: Option<Session>,
+    /// Grows with every change of what is heard.
+    pub(crate) revision: u64,
+    pub(crate) sources: Vec<Source>,
+    /// Kept beside the session: blind results, moves made in the workstation.
+    pub(crate) kept: Kept,
+}
+
+impl std::fmt::Debug for Room {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Room")
+            .field("place", &self.place)
+            .finish_non_exhaustive()
+    }
+}
+
+impl Room {
+    /// Opens a session for listening: `hearing` of it, with drawings (HTML and style
+    /// sheet) that were made of the same.
+    ///
+    /// # Errors
+    /// [`ListenError`] where its file or its tracks cannot be read.
+    pub fn new(
+        hearing: Hearing,
+        drawings: (String, String),
+        store: Store,
+    ) -> Result<Self, ListenError> {
+        let place = hearing.assayed.surveyed.place.clone();
+        let session = Session::load(&place.file)?;
+        let kept = Kept::load(&place);
+        let mut room = Self {
+            hearing,
+            drawings,
+            store,
+            state: Mutex::new(State {
+                session: session.clone(),
+                pending: None,
+                revision: 1,
+                sources: Vec::new(),
+                kept,
+            }),
+            level_lufs: None,
+            place,
+        };
+        let loudness = room.loudness(&session)?;
+        // Nothing is turned up: the softest sets the level.
+        room.level_lufs = loudness
+            .iter()
+            .filter_map(|(_, lufs)| *lufs)
+            .reduce(f64::min);
+        let sources = room.sources(loudness);
+        room.with(|state| state.sources = sources);
+        Ok(room)
+    }
+
+    /// Frames a second.
+    pub fn sample_rate_hz(&self) -> u32 {
+        self.hearing.assayed.surveyed.sample_rate_hz
+    }
+
+    /// Works on the state; nobody else does meanwhile.
+    pub(crate) fn with<T>(&self, work: impl FnOnce(&mut State) -> T) -> T {
+        // A panic elsewhere leaves the state as it was between two assignments.
+        let mut state = match self.state.lock() {
+            Ok(state) => state,
+            Err(poisoned) => poisoned.into_inner(),
+        };
+        work(&mut state)
+    }
+
+    /// The state as it is.
+    pub(crate) fn state(&self) -> State {
+        self.with(|state| state.clone())
+    }
+
+    /// Takes another session: what is heard of it is matched anew.
+    ///
+    /// # Errors
+    /// [`ListenError`] where a track cannot be read.
+    pub(crate) fn take(&self, session: Session) -> Result<(), ListenError> {
+        let loudness = self.loudness(&session)?;
+        let sources = self.sources(loudness);
+        self.with(|state| {
+            state.session = session;
+            state.sources = sources;
+            state.revision += 1;
+        });
+        Ok(())
+    }
+
+    /// Every source with the loudness of its passage.
+    fn loudness(&self, session: &Session) -> Result<Vec<(Source, Option<f64>)>, ListenError> {
+        let passages = self.hearing.assayed.passages.as_ref();
+        let stretch = passages.map(|passages| passages.stretch);
+        let source = |id: &str, name: &str, is_mix: bool, from: From| Source {
+            id: id.to_owned(),
+            name: name.to_owned(),
+            is_mix,
+            gain_db: 0.0,
+            session_s: 0.0,
+            own_s: 0.0,
+            from,
+        };
+        let mut found = Vec::new();
+        let plans = [
+            ("before", "the tracks as they came", From::Tracks),
+            ("after", "with the moves that are on", From::Moves),
+        ];
+        for (id, name, from) in plans {
+            let plan = self.hearing.plan(session, &[], from == From::Moves);
+            let summary = self.hearing.passage_figures(&plan, &self.context())?;
+            let lufs = summary.and_then(|summary| summary.integrated_lufs);
+            found.push((source(id, name, true, from), lufs));
+        }
+        for (number, (name, path)) in renders(&self.place).into_iter().enumerate() {
+            let lufs = stretch.and_then(|s| self.hearing.file_lufs(&path, s.start_s, s.end_s));
+            let id = format!("render-{number}");
+            found.push((source(&id, &name, true, From::File(path)), lufs));
+        }
+        let surveyed = &self.hearing.assayed.surveyed;
+        let side = passages.and_then(|passages| passages.reference.as_ref());
+        if let (Some(file), Some(side), Some(stretch)) = (&surveyed.reference, side, stretch) {
+            let reference = Source {
+                session_s: stretch.start_s,
+                own_s: side.stretch.start_s,
+                ..source(
+                    "reference",
+                    "the reference",
+                    false,
+                    From::File(file.path.clone()),
+                )
+            };
+            found.push((reference, side.summary.integrated_lufs));
+            let looped = self.place.outputs().join("loop/reference.wav");
+            if looped.is_file() {
+                let seconds = stretch.end_s - stretch.start_s;
+                let lufs = self.hearing.file_lufs(&looped, 0.0, seconds);
+                let locked = Source {
+                    session_s: stretch.start_s,
+                    ..source(
+                        "reference-in-time",
+                        "the reference in the session's time",
+                        false,
+                        From::File(looped),
+                    )
+                };
+                found.push((locked, lufs));
+            }
+        }
+        Ok(found)
+    }
+
+    /// Sources at one loudness.
+    fn sources(&self, loudness: Vec<(Source, Option<f64>)>) -> Vec<Source> {
+        let matched = |(mut source, lufs): (Source, Option<f64>)| {
+            if let (Some(level), Some(lufs)) = (self.level_lufs, lufs) {
+                source.gain_db = level - lufs;
+            }
+            source
+        };
+        loudness.into_iter().map(matched).collect()
+    }
+
+    fn context(&self) -> Context<'_> {
+        Context {
+            store: &self.store,
+            progress: &|_, _| (),
+        }
+    }
+
+    /// Some frames of a source, as it comes: without the gain that matches it.
+    ///
+    /// # Errors
+    /// [`ListenError::NoSource`], and where a file cannot be read.
+    pub(crate) fn hear(
+        &self,
+        id: &str,
+        solo: &[String],
+        session_frame: u64,
+        frames: usize,
+    ) -> Result<Stereo, ListenError> {
+        let state = self.state();
+        let source = state.sources.iter().find(|source| source.id == id);
+        let source = source.ok_or_else(|| ListenError::NoSource(id.to_owned()))?;
+        let rate_hz = self.sample_rate_hz();
+        let first = source.own_frame(session_frame as i64, rate_hz);
+        // What lies before the start of a file is silence.
+        let silent = (-first).clamp(0, frames as i64) as usize;
+        let start = first.max(0) as u64;
+        let heard = match &source.from {
+            From::File(path) => hear_path(path, rate_hz, start, frames - silent)?,
+            from => {
+                let plan = self.plan(&state.session, solo, *from == From::Moves);
+                hear_plan(&plan, start, frames - silent)?
+            }
+        };
+        Ok(later(heard, silent))
+    }
+
+    fn plan(&self, session: &Session, solo: &[String], moves: bool) -> Plan {
+        self.hearing.plan(session, solo, moves)
+    }
+
+    /// Moves that are on.
+    pub(crate) fn on(session: &Session) -> Vec<&Move> {
+        session.moves.iter().filter(|step| step.on).collect()
+    }
+}
+
+/// The same after some silence.
+fn later(sound: Stereo, silent: usize) -> Stereo {
+    if silent == 0 {
+        return sound;
+    }
+    let pad = |samples: Vec<f64>| {
+        let mut all = vec![0.0; silent];
+        all.extend(samples);
+        all
+    };
+    Stereo {
+        left: pad(sound.left),
+        right: pad(sound.right),
+    }
+}
