@@ -129,6 +129,15 @@ pub(crate) enum Command {
         #[arg(long, value_enum)]
         key: Option<LoopKey>,
     },
+    /// Open a page to hear before, after and the reference, and decide on each move.
+    #[command(after_help = help("cupel listen tracks"))]
+    Listen {
+        #[command(flatten)]
+        session: SessionArg,
+        /// Port on this machine; any free one if absent.
+        #[arg(long, value_name = "PORT", default_value_t = 0)]
+        port: u16,
+    },
     /// Make the demo session and run the whole path on it.
     #[command(after_help = help("cupel demo my-demo --seed 7"))]
     Demo {

@@ -84,7 +84,7 @@ fn router(room: Room, guard: Guard) -> Router {
         .route("/api/decide", post(decide))
         .route("/api/resolve", post(resolve))
         .route("/api/blind", post(blind))
-        .layer(from_fn_with_state(guard.clone(), ask))
+        .route_layer(from_fn_with_state(guard.clone(), ask))
         .with_state(shared.clone());
     let style = shared.room.drawings.1.clone();
     let mut open = Router::new()
@@ -92,6 +92,7 @@ fn router(room: Room, guard: Guard) -> Router {
             "/",
             get(|| async { text("text/html; charset=utf-8", PAGE.to_owned()) }),
         )
+        .route("/favicon.ico", get(|| async { StatusCode::NO_CONTENT }))
         .route(
             "/drawings.css",
             get(move || async move { text("text/css; charset=utf-8", style) }),

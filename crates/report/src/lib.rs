@@ -14,7 +14,7 @@ mod style;
 mod svg;
 mod view;
 
-pub use page::page;
+pub use page::{drawings, page, sheet};
 pub use view::{
     BandResidual, BarMapRow, BarMapView, Cause, FileNote, FileNotes, FindingPicture, FindingView,
     LayerRow, LeanRow, LeanView, LeftOut, LoudnessView, LowEndView, LowLine, LowNoteBand, Matter,

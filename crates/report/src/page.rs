@@ -34,11 +34,24 @@ pub fn page(report: &Report) -> String {
     .into_string()
 }
 
+/// The drawings of a report alone, as a piece of HTML for a page with [`sheet`].
+pub fn drawings(report: &Report) -> String {
+    let drawn = html! {
+        @for drawing in drawing::all(report) { (drawing::figure(drawing)) }
+    };
+    drawn.into_string()
+}
+
+/// The style sheet of page and drawings.
+pub fn sheet() -> String {
+    style::sheet()
+}
+
 fn body(report: &Report) -> Markup {
     html! {
         @if is_empty(report) { p { "Nothing was measured yet." } (part::next(report)) }
         @else { (answer(report)) }
-        (drawings(report))
+        (drawn(report))
         (part::music(report))
         (part::tracks(report))
         (part::detail(report))
@@ -142,7 +155,7 @@ fn answer(report: &Report) -> Markup {
     }
 }
 
-fn drawings(report: &Report) -> Markup {
+fn drawn(report: &Report) -> Markup {
     let drawings = drawing::all(report);
     if drawings.is_empty() {
         return html! {};

@@ -5,6 +5,7 @@ mod balance;
 mod cache;
 mod demo;
 mod explain;
+mod listen;
 mod loop_reference;
 mod measure;
 mod next;
@@ -49,6 +50,7 @@ pub(crate) fn run(args: &Args) -> Result<Exit, Failure> {
         Command::Assay { session, evidence } => {
             assay::run(session.path.as_deref(), evidence.as_deref(), common)
         }
+        Command::Listen { session, port } => listen::run(session.path.as_deref(), *port, common),
         Command::Explain { name } => explain::run(name.as_deref(), common),
         Command::Balance {
             session,

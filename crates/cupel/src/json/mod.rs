@@ -5,6 +5,7 @@ pub(crate) mod balance;
 pub(crate) mod bars;
 pub(crate) mod explain;
 pub(crate) mod formatter;
+pub(crate) mod listen;
 pub(crate) mod looped;
 pub(crate) mod measure;
 pub(crate) mod music;

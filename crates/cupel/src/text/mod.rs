@@ -5,6 +5,7 @@ pub(crate) mod balance;
 pub(crate) mod demo;
 pub(crate) mod explain;
 pub(crate) mod findings;
+pub(crate) mod listen;
 pub(crate) mod looped;
 pub(crate) mod measure;
 pub(crate) mod open;
