@@ -2,6 +2,7 @@
 
 use cupel_findings::{FileFacts, LevelFacts, TrackFacts};
 use cupel_measure::{LoudnessCurve, loudness_between};
+use cupel_survey::heard_of;
 
 use crate::{Assayed, Context, FileState, TrackState, WorkError};
 
@@ -63,7 +64,7 @@ fn of_track(
 
 /// A file and what its samples tell.
 pub(super) fn file_facts(file: &FileState, context: &Context<'_>) -> Result<FileFacts, WorkError> {
-    let _ = context;
+    let heard = heard_of(&file.path, &file.measured, context.store)?;
     let name = file.file.rsplit('/').next().unwrap_or(&file.file);
     let name = name.rsplit_once('.').map_or(name, |(stem, _)| stem);
     Ok(FileFacts {
@@ -71,7 +72,7 @@ pub(super) fn file_facts(file: &FileState, context: &Context<'_>) -> Result<File
         summary: file.measured.summary.clone(),
         health: file.measured.health.clone(),
         lossy: file.measured.info.lossy,
-        traits: cupel_findings::Traits::default(),
+        traits: heard.traits,
     })
 }
 
