@@ -1,7 +1,9 @@
-//! Jobs around the project: `cargo xtask bench`, `licences`, `prove` and `prove-levels`.
+//! Jobs around the project: `cargo xtask bench`, `licences`, `prove`,
+//! `prove-levels` and `prove-findings`.
 
 mod bench;
 mod error;
+mod faults;
 mod levels;
 mod licences;
 mod prove;
@@ -22,6 +24,8 @@ enum Task {
     Prove(prove::Options),
     /// Judge the levels of the balance on sessions of known truth.
     ProveLevels(levels::Options),
+    /// Judge the findings on sessions with faults put in on purpose.
+    ProveFindings(faults::Options),
 }
 
 fn main() -> ExitCode {
@@ -30,6 +34,7 @@ fn main() -> ExitCode {
         Task::Licences(options) => licences::run(&options),
         Task::Prove(options) => prove::run(&options),
         Task::ProveLevels(options) => levels::run(&options),
+        Task::ProveFindings(options) => faults::run(&options),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

@@ -5,12 +5,11 @@
 //! is laid beside what was done. See docs/proof.md.
 
 mod judge;
-mod limiter;
+pub(crate) mod limiter;
 mod material;
 mod trial;
 
 use std::fs;
-use std::path::PathBuf;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::Instant;
 
@@ -19,10 +18,9 @@ use cupel_demo::{DemoSettings, FaultPlan, Style, generate};
 use rayon::prelude::*;
 use serde::Serialize;
 
-use crate::bench::build_cupel;
 use crate::error::XtaskError;
+use crate::prove::options::ProofOptions;
 use crate::prove::row::{Row, Verdict, table};
-use crate::prove::work::Work;
 use material::Material;
 use trial::{Kind, Outcome, Trial};
 
@@ -41,24 +39,11 @@ const STYLES: [Style; 6] = [
 /// What to prove, and on what.
 #[derive(Debug, Args)]
 pub(crate) struct Options {
-    /// Folder of sessions of known truth.
-    #[arg(long, value_name = "DIR", env = "CUPEL_SESSIONS")]
-    sessions: Option<PathBuf>,
-    /// Write the result to this file, too, as JSON.
-    #[arg(long, value_name = "FILE")]
-    out: Option<PathBuf>,
-    /// Trials of every kind with each session.
+    #[command(flatten)]
+    proof: ProofOptions,
+    /// Trials of every kind with each session; with `--quick` it is one.
     #[arg(long, value_name = "N", default_value = "20")]
     seeds: u64,
-    /// One trial of every kind with each session.
-    #[arg(long)]
-    quick: bool,
-    /// Use this program instead of building it.
-    #[arg(long, value_name = "FILE")]
-    cupel: Option<PathBuf>,
-    /// Folder for what was answered; a run cut off goes on from there.
-    #[arg(long, value_name = "FOLDER", default_value = "target/prove")]
-    work: PathBuf,
 }
 
 #[derive(Serialize)]
@@ -72,14 +57,14 @@ struct Document<'a> {
 
 /// Asks, judges, prints.
 pub(crate) fn run(options: &Options) -> Result<(), XtaskError> {
-    let cupel = match &options.cupel {
-        Some(path) => path.clone(),
-        None => build_cupel()?,
-    };
-    let work = Work::new(cupel, &options.work)?;
+    let work = options.proof.work()?;
     let made = tempfile::tempdir_in(work.folder()).map_err(XtaskError::file(work.folder()))?;
-    let materials = materials(options, made.path())?;
-    let seeds = if options.quick { 1 } else { options.seeds };
+    let materials = materials(&options.proof, made.path())?;
+    let seeds = if options.proof.quick {
+        1
+    } else {
+        options.seeds
+    };
     let trials = trial::all(&materials, seeds);
     let begin = Instant::now();
     let count = AtomicUsize::new(0);
@@ -112,9 +97,6 @@ pub(crate) fn run(options: &Options) -> Result<(), XtaskError> {
         let said = outcome.failed.as_deref().unwrap_or_default();
         eprintln!("failed: {}: {said}", outcome.name);
     }
-    let Some(out) = &options.out else {
-        return Ok(());
-    };
     let document = Document {
         schema: "cupel/proof-of-levels",
         version: 1,
@@ -122,25 +104,14 @@ pub(crate) fn run(options: &Options) -> Result<(), XtaskError> {
         rows: &rows,
         trials: &outcomes,
     };
-    let text = serde_json::to_string_pretty(&document).map_err(|source| XtaskError::Answer {
-        program: "prove-levels",
-        source,
-    })?;
-    fs::write(out, text + "\n").map_err(XtaskError::file(out))
+    options.proof.write("prove-levels", &document)
 }
 
 /// The shared sessions and those that are made.
-fn materials(options: &Options, made: &std::path::Path) -> Result<Vec<Material>, XtaskError> {
+fn materials(options: &ProofOptions, made: &std::path::Path) -> Result<Vec<Material>, XtaskError> {
     let mut found = Vec::new();
-    if let Some(sessions) = &options.sessions {
-        let entries = fs::read_dir(sessions).map_err(XtaskError::file(sessions))?;
-        let mut folders: Vec<PathBuf> = entries.flatten().map(|entry| entry.path()).collect();
-        folders.sort();
-        for folder in folders {
-            if folder.join("truth.json").is_file() {
-                found.push(Material::read(&folder, true)?);
-            }
-        }
+    for folder in options.session_folders()? {
+        found.push(Material::read(&folder, true)?);
     }
     let count = if options.quick { 2 } else { STYLES.len() };
     for (number, style) in STYLES.into_iter().take(count).enumerate() {

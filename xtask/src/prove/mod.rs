@@ -5,13 +5,14 @@ mod answers;
 pub(crate) mod dice;
 mod judge;
 mod looped;
+pub(crate) mod options;
 mod piece;
 mod plan;
 pub(crate) mod row;
 mod rows;
-mod session;
+pub(crate) mod session;
 mod spectrum;
-mod truth;
+pub(crate) mod truth;
 pub(crate) mod work;
 
 use std::fs;
@@ -24,8 +25,8 @@ use cupel_demo::generate;
 use rayon::prelude::*;
 use serde::Serialize;
 
-use crate::bench::build_cupel;
 use crate::error::XtaskError;
+use options::ProofOptions;
 use plan::Size;
 use row::{Row, Verdict};
 use rows::{Asked, Table};
@@ -35,21 +36,8 @@ use work::{Work, fingerprint};
 /// What to prove, and on what.
 #[derive(Debug, Args)]
 pub(crate) struct Options {
-    /// Folder of sessions of known truth.
-    #[arg(long, value_name = "DIR", env = "CUPEL_SESSIONS")]
-    sessions: Option<PathBuf>,
-    /// Write the result to this file, too, as JSON.
-    #[arg(long, value_name = "FILE")]
-    out: Option<PathBuf>,
-    /// Fewer pieces, the same rows.
-    #[arg(long)]
-    quick: bool,
-    /// Use this program instead of building it.
-    #[arg(long, value_name = "FILE")]
-    cupel: Option<PathBuf>,
-    /// Folder for what was answered; a run cut off goes on from there.
-    #[arg(long, value_name = "FOLDER", default_value = "target/prove")]
-    work: PathBuf,
+    #[command(flatten)]
+    proof: ProofOptions,
 }
 
 #[derive(Serialize)]
@@ -82,11 +70,8 @@ enum Done {
 
 /// Asks, judges, prints.
 pub(crate) fn run(options: &Options) -> Result<(), XtaskError> {
-    let cupel = match &options.cupel {
-        Some(path) => path.clone(),
-        None => build_cupel()?,
-    };
-    let work = Work::new(cupel, &options.work)?;
+    let options = &options.proof;
+    let work = options.work()?;
     eprintln!("answers are kept in {}", work.folder().display());
     let size = if options.quick {
         Size::QUICK
@@ -115,9 +100,6 @@ pub(crate) fn run(options: &Options) -> Result<(), XtaskError> {
     if errors.len() > 10 {
         eprintln!("and {} more failures", errors.len() - 10);
     }
-    let Some(out) = &options.out else {
-        return Ok(());
-    };
     let document = Document {
         schema: "cupel/proof",
         version: 1,
@@ -127,11 +109,7 @@ pub(crate) fn run(options: &Options) -> Result<(), XtaskError> {
         sureness: &tables,
         errors: &errors,
     };
-    let text = serde_json::to_string_pretty(&document).map_err(|source| XtaskError::Answer {
-        program: "prove",
-        source,
-    })?;
-    fs::write(out, text + "\n").map_err(XtaskError::file(out))
+    options.write("prove", &document)
 }
 
 /// Long ones first, so that no core waits for them at the end.

@@ -64,11 +64,21 @@ impl Work {
     /// Asks `cupel` something in a folder; its measures are kept there, too. A
     /// failure is an answer, and is told in words.
     pub(crate) fn ask(&self, place: &Path, words: &[&str]) -> Result<Value, String> {
+        self.ask_with(place, &place.join("cache"), words)
+    }
+
+    /// The same, with measures that are kept elsewhere.
+    pub(crate) fn ask_with(
+        &self,
+        place: &Path,
+        cache: &Path,
+        words: &[&str],
+    ) -> Result<Value, String> {
         let output = Command::new(&self.cupel)
             .args(words)
             .arg("--json")
             .arg("--cache")
-            .arg(place.join("cache"))
+            .arg(cache)
             .current_dir(place)
             // many run side by side
             .env("RAYON_NUM_THREADS", "1")

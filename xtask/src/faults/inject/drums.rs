@@ -1,0 +1,236 @@
+//! Faults of sounds, of what plays, and of dynamics.
+
+use crate::faults::beats::{made_kick, pitch_hz, power_of};
+use crate::faults::clean::{Clean, sum_of};
+use crate::faults::filter::bell;
+use crate::faults::inject::{Fault, Put, names, one, way};
+use crate::faults::sound::{Sound, db_to_gain};
+use crate::prove::dice::Dice;
+
+const BY_KICK: &[&str] = &[
+    "kick-pitch",
+    "kick-long",
+    "kick-unlike",
+    "kick-lows",
+    "bass-lows",
+    "kick-bass-overlap",
+    "kick-bass-cancel",
+    "club-lows",
+    "core-level",
+    "other-level",
+    "premaster-peak",
+    "flattened",
+    "small-speaker",
+];
+
+const BY_COLOUR: &[&str] = &[
+    "harsh",
+    "mud",
+    "dull",
+    "sibilance",
+    "core-level",
+    "other-level",
+    "kick-lows",
+    "bass-lows",
+    "crowded-top",
+    "premaster-peak",
+    "width-band",
+    "hidden",
+];
+
+pub(super) const FAULTS: &[Fault] = &[
+    Fault::sized("kick-pitch", BY_KICK, kick_pitch),
+    Fault::sized("kick-long", BY_KICK, kick_long),
+    Fault::sized("kick-unlike", BY_KICK, kick_unlike),
+    Fault::there(
+        "one-place",
+        &["core-level", "other-level", "hidden", "same-twice"],
+        one_place,
+    ),
+    Fault::sized("unmended", BY_COLOUR, unmended).whole(),
+    Fault::sized("flattened", &["core-level", "other-level"], flattened),
+    Fault::sized("no-lift", &["core-level", "other-level"], no_lift).whole(),
+];
+
+/// Another kick, between half a semitone and two off the bass note that sounds under
+/// it most, resting so long that both drift apart by so many beats.
+fn kick_pitch(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
+    let (bass_hz, hits) = bass_under_kick(clean)?;
+    let beats = 0.5 * times;
+    let rest_s = (0.14 + 0.05 * times).min(0.3);
+    let ratio = 1.0 + way(dice) * beats / rest_s / bass_hz;
+    let hz = bass_hz * ratio.clamp(0.89, 1.122);
+    let peak = clean.kick_sum().peak();
+    let gap_s = hits as f64 / f64::from(clean.rate_hz);
+    if gap_s < rest_s {
+        return None;
+    }
+    another_kick(
+        clean,
+        made_kick(clean, hz, rest_s + 0.03, peak),
+        &format!("{hz:.1} Hz over {bass_hz:.1} Hz"),
+    )
+}
+
+/// The bass note under most kicks of the busiest section, where it is loud enough, and
+/// the length of a hit.
+fn bass_under_kick(clean: &Clean) -> Option<(f64, usize)> {
+    let hits = clean.busiest_hits(0.35);
+    let low = clean.with_words(&["bass", "sub"]);
+    if hits.len() < 8 || low.is_empty() {
+        return None;
+    }
+    let bass = sum_of(low.iter().map(|&place| &*clean.tracks[place].sound));
+    let under: Vec<_> = hits
+        .iter()
+        .map(|hit| hit.start..(hit.start + clean.rate_hz as usize / 8).min(bass.frames()))
+        .collect();
+    let kick = clean.kick_sum();
+    if power_of(&bass.left, &under) < 0.4 * power_of(&kick.left, &under) {
+        return None;
+    }
+    let length = hits.iter().map(std::ops::Range::len).min()?;
+    Some((
+        pitch_hz(&bass.left, clean.rate_hz, &hits, (36.0, 90.0))?,
+        length,
+    ))
+}
+
+/// All tracks of the kick give way to one sound.
+fn another_kick(clean: &Clean, sound: Sound, what: &str) -> Option<Put> {
+    let kicks = clean.with_words(&["kick"]);
+    let (&first, rest) = kicks.split_first()?;
+    let mut session = clean.clone();
+    session.replace(first, sound);
+    for &place in rest {
+        session.replace(place, clean.tracks[place].sound.gained(-200.0));
+    }
+    Put::new(session, kicks, format!("another kick: {what}"))
+}
+
+/// Its lows fall by 20 dB only in twice the gap to the next one, and more.
+fn kick_long(clean: &Clean, _: &mut Dice, times: f64) -> Option<Put> {
+    let hits = clean.busiest_hits(2.0);
+    if hits.len() < 8 || clean.with_words(&["bass", "sub"]).is_empty() {
+        return None;
+    }
+    let gap = hits.iter().map(std::ops::Range::len).min()?;
+    let gap_s = gap as f64 / f64::from(clean.rate_hz);
+    let kick = clean.kick_sum();
+    let hz = pitch_hz(&kick.left, clean.rate_hz, &hits, (38.0, 80.0))?;
+    let sound = made_kick(clean, hz, 2.0 * times * gap_s, kick.peak());
+    another_kick(clean, sound, &format!("{:.1} times the gap", 2.0 * times))
+}
+
+/// Five semitones off the reference's kick and more, or as much too long or short.
+fn kick_unlike(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
+    let (hz, length_ms) = clean.reference_kick?;
+    let up = if hz < 55.0 { 1.0 } else { -1.0 };
+    let (other_hz, other_ms) = match dice.chance(0.6) {
+        true => (hz * (5.0 * up * times / 12.0).exp2(), length_ms),
+        false => (hz, length_ms * 0.5f64.powf(times)),
+    };
+    if !(28.0..=180.0).contains(&other_hz) || other_ms < 25.0 {
+        return None;
+    }
+    let peak = clean.kick_sum().peak();
+    let sound = made_kick(clean, other_hz, 0.001 * other_ms, peak);
+    another_kick(clean, sound, &format!("{other_hz:.0} Hz, {other_ms:.0} ms"))
+}
+
+/// A track plays what another plays, with nearly the same sound.
+fn one_place(clean: &Clean, dice: &mut Dice, _: f64) -> Option<Put> {
+    let of = one(clean, &["lead", "chords"], dice, |_| true)?;
+    let on = one(clean, &["piano", "pad"], dice, |_| true)?;
+    let source = &clean.tracks[of].sound;
+    let coloured = source.filtered(&[bell(clean.rate_hz, 900.0, 2.0, 3.0)]);
+    let frames = clean.rate_hz as usize / 80;
+    let mut session = clean.clone();
+    session.replace(on, coloured.later(frames).as_loud_as(0.6 * source.power()));
+    let what = format!(
+        "{} plays what {} plays",
+        names(clean, &[on]),
+        names(clean, &[of])
+    );
+    Put::new(session, vec![of, on], what)
+}
+
+/// Everything through one bell, as a sound that no fader changes.
+fn unmended(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
+    let hz = dice.pick(&[250.0, 800.0, 2_500.0]);
+    let gain_db = 6.0 * times * way(dice);
+    let band = [bell(clean.rate_hz, hz, 1.5, gain_db)];
+    let mut session = clean.clone();
+    session.change_all(|track| track.sound.filtered(&band));
+    Put::new(
+        session,
+        Vec::new(),
+        format!("everything {gain_db:+.0} dB about {hz} Hz"),
+    )
+}
+
+/// A fast compressor without mercy: peaks come down by so much against what follows.
+fn flattened(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
+    let place = one(
+        clean,
+        &["clap", "snare", "toms", "closed hat", "kick"],
+        dice,
+        |_| true,
+    )?;
+    let sound = &clean.tracks[place].sound;
+    let ceiling = sound.peak() * db_to_gain(-6.0 * times);
+    let rate = f64::from(clean.rate_hz);
+    let release = 1.0 - (-1.0 / (0.15 * rate)).exp();
+    let (mut gain, mut gains) = (1.0f64, Vec::with_capacity(sound.frames()));
+    for (l, r) in sound.left.iter().zip(&sound.right) {
+        let peak = f64::from(l.abs().max(r.abs()));
+        let need = if peak > ceiling { ceiling / peak } else { 1.0 };
+        gain = if need < gain {
+            need
+        } else {
+            gain + release * (1.0 - gain)
+        };
+        gains.push(gain);
+    }
+    let made = sound
+        .map(|n, l, r| (gains[n] * l, gains[n] * r))
+        .as_loud_as(sound.power());
+    let mut session = clean.clone();
+    session.replace(place, made);
+    Put::new(
+        session,
+        vec![place],
+        format!("peaks {:.0} dB down", 6.0 * times),
+    )
+}
+
+/// Of a lift of 3 LU into the busiest section 2 LU are missing, and more.
+fn no_lift(clean: &Clean, _: &mut Dice, times: f64) -> Option<Put> {
+    let rate = f64::from(clean.rate_hz);
+    let at = |seconds: f64| (seconds * rate) as usize;
+    let busy = clean.busiest_s;
+    let mut before = clean.sections.iter();
+    let (_, from_s, to_s) = before.find(|(_, _, end_s)| (end_s - busy.0).abs() < 0.1)?;
+    let sum = clean.sum();
+    let before = sum.power_in(at(*from_s)..at(*to_s));
+    let here = sum.power_in(clean.busiest());
+    let lift_db = 10.0 * (here / before.max(1e-30)).log10();
+    let wanted_db = 3.0 - 2.0 * times;
+    if before <= 0.0 || lift_db < wanted_db {
+        return None;
+    }
+    let gain = 10f64.powf((wanted_db - lift_db) / 20.0);
+    let span = at(busy.0)..at(busy.1.min(1e5));
+    let mut session = clean.clone();
+    session.change_all(|track| {
+        track.sound.map(|n, l, r| {
+            let gain = if span.contains(&n) { gain } else { 1.0 };
+            (gain * l, gain * r)
+        })
+    });
+    Put::new(
+        session,
+        Vec::new(),
+        format!("the drop lifts by {wanted_db:.0} dB"),
+    )
+}

@@ -1,0 +1,241 @@
+//! All trials, session after session, two at once.
+
+use std::fs;
+use std::path::Path;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::time::Instant;
+
+use rayon::prelude::*;
+
+use crate::error::XtaskError;
+use crate::faults::clean::Clean;
+use crate::faults::inject::{Fault, Put};
+use crate::faults::judge::TIMES;
+use crate::faults::plan::{Recipe, recipes};
+use crate::faults::trial::{Done, Outcome, Places, ask};
+use crate::faults::{Options, folder};
+use crate::prove::dice::Dice;
+use crate::prove::work::{Work, fingerprint};
+
+/// A clean session to be had.
+enum Source {
+    Made(Recipe),
+    Shared(std::path::PathBuf),
+}
+
+/// Some faults at a size; none is the clean session itself.
+struct Trial<'a> {
+    name: String,
+    faults: Vec<&'a Fault>,
+    times: f64,
+    seed: u64,
+}
+
+/// Asks about every session.
+pub(crate) fn outcomes(options: &Options, faults: &[Fault]) -> Result<Vec<Outcome>, XtaskError> {
+    let work = options.proof.work()?;
+    if let Some(path) = &options.evidence {
+        folder(path)?;
+    }
+    let mut sources: Vec<Source> = recipes(options.set).into_iter().map(Source::Made).collect();
+    if !options.set {
+        let shared = options.proof.session_folders()?;
+        sources.extend(shared.into_iter().map(Source::Shared));
+    }
+    if options.proof.quick {
+        sources = sources.into_iter().step_by(3).collect();
+    }
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(2).build();
+    let pool = pool.map_err(|error| XtaskError::Start {
+        program: "two threads".to_owned(),
+        source: std::io::Error::other(error),
+    })?;
+    let count = sources.len();
+    let begin = Instant::now();
+    let mut all = Vec::new();
+    for (number, source) in sources.iter().enumerate() {
+        let trials = trials(options, faults, (number, count), source);
+        all.extend(pool.install(|| of_session(options, &work, source, &trials))?);
+        let seconds = begin.elapsed().as_secs();
+        eprintln!(
+            "{} of {count} sessions, {} trials after {seconds} s",
+            number + 1,
+            all.len()
+        );
+    }
+    Ok(all)
+}
+
+fn name_of(source: &Source) -> String {
+    match source {
+        Source::Made(recipe) => recipe.name(),
+        Source::Shared(path) => {
+            let name = path.file_name().unwrap_or_default().to_string_lossy();
+            format!("shared-{name}")
+        }
+    }
+}
+
+/// Which faults a session gets: each goes into `per` of all sessions.
+fn trials<'a>(
+    options: &Options,
+    faults: &'a [Fault],
+    (number, count): (usize, usize),
+    source: &Source,
+) -> Vec<Trial<'a>> {
+    let session = name_of(source);
+    let per = if options.proof.quick { 2 } else { options.per };
+    let trial = |words: &str, faults: Vec<&'a Fault>, times: f64| Trial {
+        name: format!("{session}--{words}"),
+        seed: fingerprint(format!("{session} {words}").as_bytes()),
+        faults,
+        times,
+    };
+    let mut trials = vec![trial("clean", Vec::new(), 0.0)];
+    for (place, fault) in faults.iter().enumerate() {
+        // seven has no factor in common with 16 and 19: all sessions take turns
+        if (7 * number + 3 * place) % count >= per {
+            continue;
+        }
+        let sizes = TIMES.into_iter().filter(|times| match fault.sized {
+            true => options.times.is_empty() || options.times.contains(times),
+            false => *times == 2.0,
+        });
+        trials.extend(sizes.map(|times| Trial {
+            // at every size on the same track
+            seed: fingerprint(format!("{session} {}", fault.name).as_bytes()),
+            ..trial(&format!("{}-{times}", fault.name), vec![fault], times)
+        }));
+    }
+    let local: Vec<&Fault> = faults.iter().filter(|fault| fault.local).collect();
+    let share = options.several.div_ceil(count);
+    if options.only.is_empty() && local.len() >= 5 {
+        for several in 0..share {
+            let mut dice = Dice::new(fingerprint(format!("{session} {several}").as_bytes()));
+            let mut some: Vec<&Fault> = Vec::new();
+            let wanted = dice.pick(&[3, 4, 5]);
+            while some.len() < wanted {
+                let fault = dice.pick(&local);
+                if some.iter().all(|other| other.name != fault.name) {
+                    some.push(fault);
+                }
+            }
+            trials.push(trial(&format!("several-{several}"), some, 2.0));
+        }
+    }
+    trials
+}
+
+/// Makes the session, and asks about all that is done to it.
+fn of_session(
+    options: &Options,
+    work: &Work,
+    source: &Source,
+    trials: &[Trial<'_>],
+) -> Result<Vec<Outcome>, XtaskError> {
+    let session = name_of(source);
+    let place = tempfile::Builder::new()
+        .prefix(&format!("{session}-"))
+        .tempdir_in(work.folder())
+        .map_err(XtaskError::file(work.folder()))?;
+    let mut clean = match source {
+        Source::Made(recipe) => Clean::kept(recipe, options.clean.as_deref())?,
+        Source::Shared(path) => Clean::read(path, true)?,
+    };
+    let kept = options.clean.as_ref().map(|folder| folder.join(&session));
+    let files = match (source, kept) {
+        // links need one file system, which a folder of its own may not be on
+        (Source::Made(_), Some(kept)) if can_link(&kept, place.path()) => kept,
+        _ => {
+            let files = place.path().join("clean");
+            clean.write(&files)?;
+            files
+        }
+    };
+    let cache = place.path().join("cache");
+    let places = Places {
+        clean: &files,
+        cache: &cache,
+        evidence: options.evidence.as_deref(),
+    };
+    let ours = build_of_ours();
+    let done = AtomicUsize::new(0);
+    let one = |trial: &Trial<'_>, clean: &Clean| {
+        let outcome = work.kept(&format!("{}-{ours:04x}", trial.name), |place| {
+            let mut outcome = Outcome {
+                name: trial.name.clone(),
+                session: session.clone(),
+                times: trial.times,
+                ..Outcome::default()
+            };
+            let mut changed = clean.clone();
+            for fault in &trial.faults {
+                let mut dice = Dice::new(trial.seed);
+                match (fault.put)(&changed, &mut dice, trial.times) {
+                    Some(put) => changed = put_in(fault, put, &mut outcome),
+                    None => outcome.no_place |= trial.faults.len() == 1,
+                }
+            }
+            if !outcome.no_place {
+                ask(work, place, &places, (clean, &changed), &mut outcome)?;
+            }
+            if let Some(folder) = places.evidence {
+                note(folder, &outcome)?;
+            }
+            Ok(outcome)
+        });
+        done.fetch_add(1, Ordering::Relaxed);
+        outcome
+    };
+    let Some((first, rest)) = trials.split_first() else {
+        return Ok(Vec::new());
+    };
+    let first = one(first, &clean)?;
+    clean.reference_kick = first.reference_kick;
+    let mut outcomes = vec![first];
+    let others: Result<Vec<Outcome>, XtaskError> = rest
+        .par_iter()
+        .with_max_len(1)
+        .map(|trial| one(trial, &clean))
+        .collect();
+    outcomes.extend(others?);
+    Ok(outcomes)
+}
+
+fn put_in(fault: &Fault, put: Put, outcome: &mut Outcome) -> Clean {
+    let names = put
+        .right
+        .iter()
+        .map(|&place| put.session.tracks[place].name.clone());
+    outcome.faults.push(Done {
+        fault: fault.name.to_owned(),
+        right: names.collect(),
+        what: put.what,
+    });
+    put.session
+}
+
+/// Lays what was done beside its evidence.
+fn note(folder: &Path, outcome: &Outcome) -> Result<(), XtaskError> {
+    let path = folder.join(format!("{}.done", outcome.name));
+    let text = serde_json::to_vec(outcome).map_err(|source| XtaskError::Answer {
+        program: "prove-findings",
+        source,
+    })?;
+    fs::write(&path, text).map_err(XtaskError::file(&path))
+}
+
+fn can_link(from: &Path, to: &Path) -> bool {
+    let link = to.join("link");
+    let linked = fs::hard_link(from.join("truth.json"), &link).is_ok();
+    let _ = fs::remove_file(link);
+    linked
+}
+
+/// Tells one build of this program from another: other faults, other answers.
+fn build_of_ours() -> u16 {
+    let own = std::env::current_exe()
+        .and_then(fs::read)
+        .unwrap_or_default();
+    (fingerprint(&own) & 0xffff) as u16
+}
