@@ -1,4 +1,5 @@
-//! Traits of raw 32-bit float files: `dump RATE CHANNELS FILE...`, samples interleaved.
+//! Traits of raw 32-bit float files, samples interleaved, one line of JSON each:
+//! `dump RATE CHANNELS FILE...`.
 
 use cupel_traits::TraitMeter;
 
@@ -33,6 +34,10 @@ fn main() {
         let traits = meter.finish();
         let seconds = planes[0].len() as f64 / f64::from(rate_hz);
         let times = seconds / start.elapsed().as_secs_f64();
-        println!("{path} ({times:.0} times real time): {traits:#?}");
+        eprintln!("{path}: {times:.0} times real time");
+        match serde_json::to_string(&traits) {
+            Ok(json) => println!("{json}"),
+            Err(error) => eprintln!("{error}"),
+        }
     }
 }

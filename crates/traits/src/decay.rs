@@ -69,6 +69,9 @@ impl Decays {
         let Some(decay) = gap.read(self.point_s) else {
             return;
         };
+        if decay.is_held() {
+            return;
+        }
         if self.read.is_multiple_of(self.every) {
             self.kept.push(decay);
         }

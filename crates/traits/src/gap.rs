@@ -22,7 +22,7 @@ const OVER_POWER: f64 = 1e-10;
 /// Fall over the straight part, least, dB.
 const LEAST_FALL_DB: f64 = 7.0;
 /// Decay times looked for, seconds.
-const SECONDS: std::ops::RangeInclusive<f64> = 0.06..=4.0;
+const SECONDS: std::ops::RangeInclusive<f64> = 0.06..=6.0;
 /// Straight: the points about the line, and how far the line may bend of its fall.
 const SCATTER_DB: f64 = 3.5;
 /// A narrow band flutters more.
@@ -30,12 +30,15 @@ const LOW_SCATTER_DB: f64 = 8.0;
 const BEND: f64 = 0.04;
 const BEND_DB: f64 = 0.25;
 /// Slower than this at the end is noise, dB a second.
-const NOISE_SLOPE_DB: f64 = 12.0;
+const NOISE_SLOPE_DB: f64 = 9.0;
 /// Sound this close to the noise is left out.
 const OVER_NOISE_DB: f64 = 10.0;
 /// Parts of what sounds at the end that may be noise below the decay; the first that
 /// leaves a straight line is taken.
 const NOISE_PARTS: [f64; 3] = [0.0, 0.6, 0.95];
+/// A line that, drawn back, passes this far over the hit belongs to a sound that was
+/// held and let go, dB.
+const HELD_DB: f64 = 4.0;
 /// Points at the end.
 const LAST_POINTS: usize = 4;
 
@@ -47,6 +50,13 @@ pub(crate) struct GapDecay {
     pub(crate) level_lu: f64,
     pub(crate) drop_db: f64,
     pub(crate) low_part_db: Option<f64>,
+}
+
+impl GapDecay {
+    /// Whether the sound was held before it died away.
+    pub(crate) fn is_held(&self) -> bool {
+        self.drop_db < -HELD_DB
+    }
 }
 
 /// Power over time after a hit.

@@ -85,6 +85,22 @@ fn held_sounds_tell_nothing() {
 }
 
 #[test]
+fn a_note_that_is_held_and_let_go_is_no_room() {
+    let mut notes = silence(12.0);
+    let mut chance = Chance::new(11);
+    for n in 0..20 {
+        let note: Vec<f64> = (0..(0.5 * RATE) as usize)
+            .map(|n| {
+                let t = n as f64 / RATE;
+                0.2 * 10f64.powf(-3.0 * (t - 0.2).max(0.0) / 0.3) * chance.normal()
+            })
+            .collect();
+        add(&mut notes, 0.6 * f64::from(n), &note);
+    }
+    assert_eq!(traits_of(&[&notes]).decay, None);
+}
+
+#[test]
 fn short_gaps_gates_and_echoes_tell_nothing_of_a_room() {
     let mut chance = Chance::new(8);
     let mut sixteenths = silence(10.0);
