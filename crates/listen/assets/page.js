@@ -139,6 +139,20 @@ function took(changed) {
   blind?.know(room);
   at("conflict").hidden = !room.conflict;
   say(room.conflict ? "The session file was changed elsewhere." : "Written.");
+  if (room.matching) setTimeout(matched, 200);
+}
+
+/** Asks until the sources are equally loud again. */
+async function matched() {
+  try {
+    const now = await talk.readRoom();
+    if (now.revision !== room.revision) return;
+    room.sources = now.sources;
+    sound.know(room.sources, room.revision);
+    if (now.matching) setTimeout(matched, 300);
+  } catch (error) {
+    failed(error);
+  }
 }
 
 function keys(event) {

@@ -69,6 +69,7 @@ class Player extends AudioWorkletProcessor {
     this.now = null; // { key, gain }
     this.next = null; // { key, gain, equal, part }
     this.playing = false;
+    this.fresh = true;
     this.envelope = 0; // of starting and stopping
     this.there = 0; // 0 where sound is missing
     this.edge = 1; // at the ends of a loop
@@ -111,6 +112,8 @@ class Player extends AudioWorkletProcessor {
           };
         break;
       case "play":
+        // After every press it fades in slowly, wherever it was moved to.
+        if (!this.playing) this.fresh = true;
         this.playing = true;
         break;
       case "stop":
@@ -126,7 +129,8 @@ class Player extends AudioWorkletProcessor {
         this.wanted = message.silent ? 0 : amplitude(Math.min(0, message.db));
         break;
       case "way":
-        this.nextWay = new Way(message.way, sampleRate);
+        if (this.envelope === 0) this.way = new Way(message.way, sampleRate);
+        else this.nextWay = new Way(message.way, sampleRate);
         break;
     }
   }
@@ -201,11 +205,10 @@ class Player extends AudioWorkletProcessor {
       // A jump waits until the old place has faded out.
       const leaving = this.jump !== undefined;
       const moving = this.playing && !leaving;
-      if (moving) this.envelope = Math.min(1, this.envelope + 1 / ((this.jumped ? EDGE_S : IN_S) * sampleRate));
+      if (moving) this.envelope = Math.min(1, this.envelope + 1 / ((this.fresh ? IN_S : EDGE_S) * sampleRate));
       else {
         this.envelope = Math.max(0, this.envelope - 1 / ((leaving ? EDGE_S : OUT_S) * sampleRate));
         if (this.envelope === 0) {
-          this.jumped = leaving && this.playing;
           if (leaving) {
             this.at = this.jump;
             this.jump = undefined;
@@ -213,7 +216,7 @@ class Player extends AudioWorkletProcessor {
           }
         }
       }
-      if (this.envelope === 1) this.jumped = false;
+      if (this.envelope === 1) this.fresh = false;
       if (this.envelope === 0 && !this.playing) {
         if (this.later && !this.next) {
           this.now = { key: this.later.key, gain: this.later.gain };

@@ -1,5 +1,7 @@
 //! Yes or no to each move, written into the session file.
 
+use std::sync::MutexGuard;
+
 use cupel_session::{Parameters, Session, SessionError, SessionLock};
 use serde::Deserialize;
 
@@ -49,6 +51,7 @@ impl Room {
     /// [`ListenError::NoMove`], [`ListenError::Value`], and where the file cannot be
     /// written.
     pub(crate) fn decide(&self, decision: &Decision) -> Result<Outcome, ListenError> {
+        let _turn = self.turn();
         let state = self.state();
         let mut session = state.pending.clone().unwrap_or(state.session);
         apply(&mut session, decision)?;
@@ -66,7 +69,7 @@ impl Room {
         }
         if state.pending.is_some() {
             self.with(|state| state.pending = Some(session.clone()));
-            self.take(session)?;
+            self.take(session);
             return Ok(Outcome::Conflict);
         }
         self.write(session)
@@ -77,6 +80,7 @@ impl Room {
     /// # Errors
     /// Where the file cannot be read or written.
     pub(crate) fn resolve(&self, how: Resolve) -> Result<Outcome, ListenError> {
+        let _turn = self.turn();
         let pending = self.with(|state| state.pending.take());
         match (how, pending) {
             (Resolve::PutInto, Some(mut session)) => {
@@ -87,11 +91,19 @@ impl Room {
                     self.with(|state| state.pending = Some(session));
                     return Err(error.into());
                 }
-                self.take(session)?;
+                self.take(session);
             }
-            _ => self.take(Session::load(&self.place.file)?)?,
+            _ => self.take(Session::load(&self.place.file)?),
         }
         Ok(Outcome::Written)
+    }
+
+    /// One decision after the other, each on top of the last.
+    fn turn(&self) -> MutexGuard<'_, ()> {
+        match self.deciding.lock() {
+            Ok(turn) => turn,
+            Err(poisoned) => poisoned.into_inner(),
+        }
     }
 
     fn write(&self, mut session: Session) -> Result<Outcome, ListenError> {
@@ -100,12 +112,12 @@ impl Room {
         drop(lock);
         match saved {
             Ok(()) => {
-                self.take(session)?;
+                self.take(session);
                 Ok(Outcome::Written)
             }
             Err(SessionError::ChangedMeanwhile { .. }) => {
                 self.with(|state| state.pending = Some(session.clone()));
-                self.take(session)?;
+                self.take(session);
                 Ok(Outcome::Conflict)
             }
             Err(error) => Err(error.into()),

@@ -19,6 +19,8 @@ pub struct Room {
     pub(crate) drawings: (String, String),
     store: Store,
     state: Mutex<State>,
+    /// Held by whoever decides: one decision after the other.
+    pub(crate) deciding: Mutex<()>,
     /// Loudness all sources are brought to, LUFS.
     level_lufs: Option<f64>,
 }
@@ -32,6 +34,8 @@ pub(crate) struct State {
     pub(crate) pending: Option<Session>,
     /// Grows with every change of what is heard.
     pub(crate) revision: u64,
+    /// The revision that the sources' gains belong to.
+    pub(crate) matched: u64,
     pub(crate) sources: Vec<Source>,
     /// Kept beside the session: blind results, moves made in the workstation.
     pub(crate) kept: Kept,
@@ -67,9 +71,11 @@ impl Room {
                 session: session.clone(),
                 pending: None,
                 revision: 1,
+                matched: 1,
                 sources: Vec::new(),
                 kept,
             }),
+            deciding: Mutex::new(()),
             level_lufs: None,
             place,
         };
@@ -104,17 +110,32 @@ impl Room {
         self.with(|state| state.clone())
     }
 
-    /// Takes another session: what is heard of it is matched anew.
+    /// Takes another session: it is heard at once, at the gains of the one before until
+    /// [`Room::rematch`] is done.
+    pub(crate) fn take(&self, session: Session) {
+        self.with(|state| {
+            state.session = session;
+            state.revision += 1;
+        });
+    }
+
+    /// Brings the sources to one loudness again, after the moves changed.
     ///
     /// # Errors
     /// [`ListenError`] where a track cannot be read.
-    pub(crate) fn take(&self, session: Session) -> Result<(), ListenError> {
-        let loudness = self.loudness(&session)?;
+    pub(crate) fn rematch(&self) -> Result<(), ListenError> {
+        let before = self.state();
+        if before.matched == before.revision {
+            return Ok(());
+        }
+        let loudness = self.loudness(&before.session)?;
         let sources = self.sources(loudness);
         self.with(|state| {
-            state.session = session;
-            state.sources = sources;
-            state.revision += 1;
+            // A later change is matched by its own turn.
+            if state.revision == before.revision {
+                state.sources = sources;
+                state.matched = before.revision;
+            }
         });
         Ok(())
     }

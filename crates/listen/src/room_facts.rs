@@ -18,6 +18,8 @@ pub(crate) struct RoomFacts<'a> {
     sample_rate_hz: u32,
     frames: u64,
     revision: u64,
+    /// Whether the sources are still being brought to one loudness.
+    matching: bool,
     /// Whether decisions wait because the session file was changed elsewhere.
     conflict: bool,
     passage_s: Option<(f64, f64)>,
@@ -87,6 +89,7 @@ impl Room {
             sample_rate_hz: self.sample_rate_hz(),
             frames: self.hearing.frames(),
             revision: state.revision,
+            matching: state.matched != state.revision,
             conflict: state.pending.is_some(),
             passage_s: assayed
                 .passages

@@ -222,6 +222,9 @@ async fn resolve(
 
 /// The room after a decision; a conflict has a status of its own.
 async fn answered(shared: Shared, outcome: Outcome) -> Result<Response, Response> {
+    // The page hears the change at once; its loudness is matched meanwhile.
+    let room = shared.room.clone();
+    drop(tokio::task::spawn_blocking(move || room.rematch()));
     let mut response = facts(State(shared)).await?;
     if outcome == Outcome::Conflict {
         *response.status_mut() = StatusCode::CONFLICT;

@@ -15,6 +15,7 @@ mod balance_sides;
 mod cache;
 mod findings;
 mod help;
+mod listen;
 mod looping;
 mod made_mix;
 mod measure;
