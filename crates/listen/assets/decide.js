@@ -14,7 +14,7 @@ export function make(name, attributes = {}, ...children) {
   return element;
 }
 
-const signed = (db) => `${db > 0 ? "+" : ""}${db.toFixed(1)} dB`;
+const sentence = (words) => words && `${words[0].toUpperCase()}${words.slice(1)}${words.endsWith(".") ? "" : "."}`;
 
 /** What a move does to the parts of the distance, in words. */
 function effect(room, move) {
@@ -55,7 +55,7 @@ export function showMoves(home, room, took, failed) {
       }), ` ${words}`);
     return make("li", { class: move.on ? "" : "off", "data-id": move.id },
       make("p", { class: "do" }, make("strong", {}, move.target), `: ${move.words}`),
-      make("p", { class: "quiet" }, move.why),
+      make("p", { class: "quiet" }, sentence(move.why)),
       make("p", { class: "quiet" }, `${move.on ? "Does" : "Would do"}: ${effect(room, move)}.`),
       make("p", { class: "ticks" }, tick("on", "on", move.on), tick("locked", "keep as it is", move.locked),
         tick("done", "done in my workstation", move.done), gain));

@@ -32,6 +32,9 @@ pub(crate) fn summary(rendered: &Rendered, state: &State<'_>) -> String {
     let caution = "Before you listen: turn down first. Monitors turned up for a quiet mix make \
                    the next mastered record about 10 dB louder.";
     text.push_str(&format!("\n{}\n", wrap(caution, 0)));
-    text.push_str(&format!("Next: open {outputs}/report.html"));
+    let place = rendered.assayed.surveyed.place.file.display();
+    text.push_str(&format!(
+        "Next: open {outputs}/report.html, and hear it all with: cupel listen {place}"
+    ));
     text
 }
