@@ -7,13 +7,15 @@ use serde::Serialize;
 use crate::mix_scene::MixScene;
 use crate::prior::usual_level;
 use crate::view::{Belief, View};
-use crate::view_fit::{ViewFit, ViewProblem, cost_at, fit_views};
+use crate::view_fit::{ViewFit, cost_at, fit_views};
 use crate::views::song_views;
 
 mod print;
 mod same;
+mod setting;
 
 use same::same_tracks;
+use setting::{Setting, beliefs};
 
 /// Where the cells agree to this spread, the reference is a print of this mix. Prints
 /// of drawn sessions that were limited, transposed and played faster agree to 0.6 dB;
@@ -24,9 +26,6 @@ const PRINT_SPREAD_DB: f64 = 0.8;
 const PRINT_BELIEF_DB: f64 = 30.0;
 /// Tracks that the views would let go this far tell nothing.
 const UNTOLD_DB: f64 = 10.0;
-/// Spread of the relation of two tracks that cannot be told apart, dB.
-const SAME_SPREAD_DB: f64 = 0.05;
-
 /// What is known of a track.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LevelTrack {
@@ -257,77 +256,9 @@ fn least_belief_db(input: &LevelInput<'_>) -> f64 {
     if input.usual { 0.0 } else { PRINT_BELIEF_DB }
 }
 
-/// What stays fixed and how far the others may go.
-struct Setting {
-    fixed_gain_db: Vec<Option<f64>>,
-    range_db: Vec<(f64, f64)>,
-    loudness_weight: Vec<f64>,
-    reference_loudness: f64,
-}
-
-impl Setting {
-    fn of(input: &LevelInput<'_>, told: &[Told]) -> Self {
-        let fixed = |(track, told): (&LevelTrack, &Told)| match told {
-            Told::Fitted | Told::AsOneWith(_) => None,
-            Told::Settled | Told::Silent | Told::Buried => Some(track.kept_gain_db.unwrap_or(0.0)),
-        };
-        let range = |track: &LevelTrack| match track.role {
-            // Noise and risers are never pushed forward.
-            Some(Role::Texture) => (-input.limit_db, 0.0),
-            _ => (-input.limit_db, input.limit_db),
-        };
-        Self {
-            fixed_gain_db: input.tracks.iter().zip(told).map(fixed).collect(),
-            range_db: input.tracks.iter().map(range).collect(),
-            loudness_weight: input.scene.layout.loudness_weights(),
-            reference_loudness: input.reference.loudness(),
-        }
-    }
-
-    fn problem<'a>(
-        &'a self,
-        input: &LevelInput<'a>,
-        views: &'a [View],
-        beliefs: &'a [Belief],
-    ) -> ViewProblem<'a> {
-        ViewProblem {
-            scene: &input.scene.scene,
-            loudness_weight: &self.loudness_weight,
-            reference_loudness: self.reference_loudness,
-            views,
-            beliefs,
-            fixed_gain_db: &self.fixed_gain_db,
-            range_db: &self.range_db,
-        }
-    }
-}
-
 /// The gain that brings a track to its usual level beside the anchor.
 pub(crate) fn usual_gain_db(input: &LevelInput<'_>, track: usize) -> Option<f64> {
     let known = &input.tracks[track];
     let usual = usual_level(known.role).mean_lu - input.anchor_lu;
     Some(usual - (known.lufs? - input.anchor_lufs?))
-}
-
-fn beliefs(input: &LevelInput<'_>, told: &[Told], least_spread_db: f64) -> Vec<Belief> {
-    let mut beliefs = Vec::new();
-    for (t, told) in told.iter().enumerate() {
-        let belief = match told {
-            Told::Fitted => usual_gain_db(input, t).map(|mean_db| Belief {
-                factors: vec![(t, 1.0)],
-                mean_db,
-                spread_db: usual_level(input.tracks[t].role)
-                    .spread_db
-                    .max(least_spread_db),
-            }),
-            Told::AsOneWith(other) => Some(Belief {
-                factors: vec![(t, 1.0), (*other, -1.0)],
-                mean_db: 0.0,
-                spread_db: SAME_SPREAD_DB,
-            }),
-            _ => None,
-        };
-        beliefs.extend(belief);
-    }
-    beliefs
 }

@@ -1,7 +1,7 @@
 //! What no fader mends: where mix and reference still differ after the balance.
 
 use cupel_compare::Cells;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::mix_scene::MixScene;
 
@@ -12,7 +12,7 @@ const NAMED_DB: f64 = 3.0;
 const HEARD_RANGE_DB: f64 = 40.0;
 
 /// A band in which the balance leaves a difference.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Remains {
     /// Lower edge, hertz.
     pub low_hz: f64,

@@ -43,6 +43,9 @@ pub struct Assayed {
     pub bands: Vec<BandDifference>,
     /// The distance in its parts.
     pub parts: Option<Parts>,
+    /// How every element leans over four bars as the tracks came: name, right over
+    /// left in dB.
+    pub leans: Vec<(String, f64)>,
     /// What is wrong and what is right, by what holds the mix back most.
     pub findings: Vec<Finding>,
     /// What it would take to tell more.
@@ -102,10 +105,15 @@ pub fn assay(place: &Place, context: &Context<'_>) -> Result<Assayed, WorkError>
         bars,
         bands,
         parts,
+        leans: Vec::new(),
         findings: Vec::new(),
         needs: Vec::new(),
     };
     let evidence = evidence(&assayed, context)?;
+    let elements = evidence.elements.iter();
+    assayed.leans = elements
+        .filter_map(|element| Some((element.name.clone(), element.lean_db?)))
+        .collect();
     assayed.findings = judge(&evidence);
     assayed.needs = needs(&evidence);
     name_moves(&mut assayed.findings, &assayed.surveyed.session);

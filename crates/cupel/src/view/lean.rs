@@ -1,4 +1,4 @@
-//! The level beam: lean of the elements over the bars of the passage.
+//! The level beam: lean of the elements over four bars.
 
 use cupel_report::{LeanRow, LeanView};
 use cupel_roles::Element;
@@ -13,8 +13,9 @@ const SILENCE: f64 = 1e-14;
 /// A lean that changes by less has not moved.
 const NO_CHANGE_DB: f64 = 0.05;
 
-/// Lean of every element as power over the passage's bars; a mirrored pair, or a
-/// centre hit with a wide pair, is one element and level. `None` without bars.
+/// Lean of every element as power over four bars, in the middle one of all such
+/// stretches in which it plays; a mirrored pair, or a centre hit with a wide pair, is
+/// one element and level. `None` without bars.
 pub(crate) fn lean(state: &State<'_>) -> Option<LeanView> {
     let bars = state.assayed.bars.as_ref()?;
     let passages = state.assayed.passages.as_ref()?;
@@ -24,7 +25,12 @@ pub(crate) fn lean(state: &State<'_>) -> Option<LeanView> {
             .elements
             .iter()
             .find(|(name, _)| *name == element.name)?;
-        let before_db = lean_db(sides(map));
+        let over_four_bars = state.assayed.leans.iter();
+        let over_four_bars = over_four_bars.filter(|(name, _)| *name == element.name);
+        let before_db = over_four_bars
+            .map(|(_, lean_db)| *lean_db)
+            .next()
+            .or_else(|| lean_db(sides(map)));
         let change_db = change_db(state, element).unwrap_or(0.0);
         Some(LeanRow {
             name: element.name.clone(),

@@ -373,6 +373,7 @@ pub fn report() -> Report {
         reference: Some("reference.flac".into()),
         trust: trust(),
         matters: matters(),
+        findings: Vec::new(),
         fine: vec![
             "Nothing leans: the whole mix is 0.2 dB to the right.".into(),
             "Mono costs 0.4 LU; the reference loses 0.6 LU.".into(),

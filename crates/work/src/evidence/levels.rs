@@ -2,16 +2,24 @@
 
 use cupel_compare::Cells;
 use cupel_findings::LevelFacts;
+use cupel_rhythm::Grid;
 use cupel_solve::{
     LevelInput, LevelTrack, Levels, Prints, ReferenceKind, Remains, Told, remains, usual_level,
 };
+use cupel_store::hash_of_parts;
 use cupel_units::Role;
+use serde::{Deserialize, Serialize};
 
 use crate::beside::{Passage, may_be_print, print_passage};
+use crate::figures::plan_key;
 use crate::{Assayed, Context};
 
+/// Changes whenever the solver may say something else of the same passages.
+const LEVELS_VERSION: u32 = 1;
+const LEVELS: &str = "levels told";
+
 /// What the solver says of levels.
-#[derive(Debug, Default)]
+#[derive(Debug, Default, Serialize, Deserialize)]
 pub(super) struct ToldLevels {
     /// By track in plan order.
     pub(super) levels: Vec<Option<LevelFacts>>,
@@ -55,11 +63,19 @@ pub(super) fn of(
         limit_db: assayed.surveyed.session.targets.limit_db,
         usual: true,
     };
-    let both = Levels::of(&input);
-    let alone = Levels::of(&LevelInput {
-        usual: false,
-        ..input
-    });
+    let key = key(assayed, &tracks, input.limit_db);
+    if let Some(told) = context.store.get(LEVELS, LEVELS_VERSION, &key) {
+        return told;
+    }
+    let (both, alone) = rayon::join(
+        || Levels::of(&input),
+        || {
+            Levels::of(&LevelInput {
+                usual: false,
+                ..input
+            })
+        },
+    );
     let fitted = |levels: &Levels, t: usize| {
         matches!(levels.told[t], Told::Fitted | Told::AsOneWith(_)).then(|| levels.gain_db[t])
     };
@@ -73,11 +89,36 @@ pub(super) fn of(
             })
         })
         .collect();
-    ToldLevels {
+    let told = ToldLevels {
         levels,
         is_print: both.kind == ReferenceKind::Print,
         remains: left(assayed, passage, reference, &both),
+    };
+    let _ = context.store.put(LEVELS, LEVELS_VERSION, &key, &told);
+    told
+}
+
+/// All that the levels told depend on: the samples of both sides, what is known of
+/// them, and where they are read.
+fn key(assayed: &Assayed, tracks: &[LevelTrack], limit_db: f64) -> String {
+    let mut parts = plan_key(&assayed.surveyed, &assayed.plan);
+    let reference = assayed.surveyed.reference.as_ref();
+    parts.extend(reference.map(|file| file.measured.content.clone()));
+    parts.push(format!("{tracks:?} {limit_db}"));
+    let passages = assayed.passages.as_ref();
+    let stretches = passages.map(|p| (p.stretch, p.reference.as_ref().map(|r| r.stretch)));
+    parts.push(format!("{stretches:?}"));
+    if let Some(bars) = &assayed.bars {
+        parts.push(format!("{:?} {:?}", bars.mix.lines, bars.mix.guide));
+        let other = bars.reference.as_ref();
+        let other = other.map(|side| (&side.lines, &side.guide));
+        parts.push(format!("{other:?} {:?}", bars.arrangement));
     }
+    let grid = &assayed.music.grid;
+    let other = assayed.reference_music.as_ref().map(|music| &music.grid);
+    let beat = |grid: &Grid| (grid.tempo_bpm, grid.first_downbeat_s);
+    parts.push(format!("{:?} {:?}", beat(grid), other.map(beat)));
+    hash_of_parts(parts.iter().map(String::as_str))
 }
 
 fn left(assayed: &Assayed, passage: &Passage, reference: &Cells, levels: &Levels) -> Vec<Remains> {
