@@ -11,13 +11,14 @@ fn main() {
         for finding in judge(&evidence) {
             let follows: Vec<&str> = finding.follows.iter().map(|f| f.name).collect();
             println!(
-                "  {:?} {} {:.2}{} [{:.2}] {} {follows:?}",
+                "  {:?} {} {:.2}{} [{:.2}] {} {:?} {follows:?}",
                 finding.grade,
                 finding.name,
                 finding.value,
                 finding.unit,
                 finding.sure,
-                finding.sentence
+                finding.sentence,
+                finding.tracks
             );
         }
     }

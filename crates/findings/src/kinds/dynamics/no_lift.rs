@@ -19,7 +19,8 @@ pub(crate) const KIND: Kind = Kind {
     matters: "A drop is heard by what comes before it. If it is hardly louder than its break, nothing \
               happens where everybody waits for it.",
     threshold: "Look where 2 LU are missing to 3 LU, or to what the reference or the best other drop has, \
-                whichever asks for more within reason (common practice, no source).",
+                whichever asks for more within reason; or where a drop is 0.8 LU softer than the build right \
+                before it (common practice, no source).",
     mend: "Take something out before the drop, a bar of silence or fewer layers, rather than adding more \
            to the drop. Then see whether the core of the drop came in at full level.",
     wrong: "When the piece grows slowly over minutes and has no drop that is meant to hit.",
@@ -34,11 +35,18 @@ const MOST_LU: f64 = 5.0;
 /// Drops may differ this much among themselves, LU.
 const AMONG_LU: f64 = 2.5;
 
+/// This much is missing by itself to a drop as loud as what comes right before it, LU: a
+/// build may lead up to the level of the drop, but not over it.
+const FALLS_LU: f64 = 1.2;
+
 /// A drop and how far it lifts.
 struct Lift {
     span_s: (f64, f64),
     before: String,
     lift_lu: f64,
+    /// Over the section right before it.
+    last_lu: f64,
+    last: String,
 }
 
 pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
@@ -63,24 +71,26 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
 }
 
 fn of_drop(lift: &Lift, asked_lu: f64, of_reference: Option<f64>, all: &[Lift]) -> Option<Finding> {
-    let missing_lu = asked_lu - lift.lift_lu;
+    let falls_lu = FALLS_LU - lift.last_lu;
+    let missing_lu = (asked_lu - lift.lift_lu).max(falls_lu);
     let grade = KIND.sizes.grade(missing_lu)?;
     let at = clock(lift.span_s.0);
-    let by = if lift.lift_lu > 0.2 {
-        format!("lifts only {:.1} LU over", lift.lift_lu)
+    let (lift_lu, before) = if falls_lu < missing_lu {
+        (lift.lift_lu, &lift.before)
     } else {
-        format!(
-            "does not lift over (it is {:.1} LU softer than)",
-            -lift.lift_lu
-        )
+        (lift.last_lu, &lift.last)
+    };
+    let by = if lift_lu > 0.2 {
+        format!("lifts only {lift_lu:.1} LU over")
+    } else if lift_lu > -0.2 {
+        "does not lift over".to_owned()
+    } else {
+        format!("is {:.1} LU softer than", -lift_lu)
     };
     let beside = of_reference.map_or_else(String::new, |lu| {
         format!("; the drops of the reference lift {lu:.1} LU")
     });
-    let words = format!(
-        "The drop at {at} {by} the {} before it{beside}.",
-        lift.before
-    );
+    let words = format!("The drop at {at} {by} the {before} before it{beside}.");
     let rows = all.iter().map(|one| PictureRow {
         name: format!("drop at {}", clock(one.span_s.0)),
         value: one.lift_lu,
@@ -91,9 +101,8 @@ fn of_drop(lift: &Lift, asked_lu: f64, of_reference: Option<f64>, all: &[Lift]) 
             .at(vec![((lift.span_s.0 - 4.0).max(0.0), lift.span_s.0 + 4.0)])
             .against(asked_lu, "what the reference, or the best drop of the session, asks for")
             .mend(format!(
-                "Thin out the {} before {at}, or leave a gap before the drop; then see whether the core of \
-                 the drop enters at full level.",
-                lift.before
+                "Thin out the {before} before {at}, or leave a gap before the drop; then see whether the core \
+                 of the drop enters at full level."
             ))
             .hear(format!("From two bars before {at}: does it open?"))
             .sure(0.65)
@@ -122,11 +131,16 @@ fn lifts(sections: &[SectionFacts]) -> Vec<Lift> {
             .iter()
             .filter_map(|before| Some((before.lufs?, before.name.as_str())))
             .reduce(|best, next| if next.0 < best.0 { next } else { best });
-        if let Some((quiet_lufs, name)) = quietest {
+        let last = before
+            .iter()
+            .find_map(|last| Some((last.lufs?, last.name.as_str())));
+        if let (Some((quiet_lufs, name)), Some((last_lufs, last))) = (quietest, last) {
             found.push(Lift {
                 span_s: section.span_s,
                 before: name.to_owned(),
                 lift_lu: lufs - quiet_lufs,
+                last_lu: lufs - last_lufs,
+                last: last.to_owned(),
             });
         }
     }

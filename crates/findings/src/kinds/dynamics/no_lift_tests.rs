@@ -27,11 +27,8 @@ fn a_drop_is_asked_for_three_less_two() {
         "{}",
         found[0].sentence
     );
-    assert!(
-        no_lift::find(&with(&[-20.5]))[0]
-            .sentence
-            .contains("does not lift")
-    );
+    let softer = no_lift::find(&with(&[-20.5]));
+    assert!(softer[0].sentence.contains("is 0.5 LU softer than the break"));
 }
 
 #[test]
@@ -55,6 +52,28 @@ fn a_drop_that_falls_behind_the_other_one_is_found() {
     assert_eq!(found.len(), 1);
     assert_eq!(found[0].spans_s[0].0, 86.0);
     assert!(no_lift::find(&with(&[-14.0, -17.0])).is_empty());
+}
+
+#[test]
+fn a_drop_may_be_as_loud_as_its_build_but_not_softer() {
+    let after_build = |drop_lufs: f64| {
+        let mut evidence = Trial::of(&[]).done();
+        evidence.mix.as_mut().unwrap().sections = vec![
+            section("break", (0.0, 30.0), -25.0),
+            section("build", (30.0, 45.0), -20.0),
+            section("drop", (45.0, 90.0), drop_lufs),
+        ];
+        evidence
+    };
+    assert!(no_lift::find(&after_build(-20.7)).is_empty());
+    let found = no_lift::find(&after_build(-20.9));
+    assert!(
+        found[0]
+            .sentence
+            .contains("is 0.9 LU softer than the build"),
+        "{}",
+        found[0].sentence
+    );
 }
 
 #[test]

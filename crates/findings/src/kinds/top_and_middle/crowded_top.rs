@@ -1,6 +1,6 @@
 //! More elements at the top than the reference has.
 
-use cupel_units::Group;
+use cupel_units::{Group, Role};
 
 use crate::evidence::{Evidence, PassageFacts, ratio_db};
 use crate::finding::{Finding, Picture, PictureRow};
@@ -62,7 +62,7 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
     let Some(grade) = KIND.sizes.grade(over) else {
         return Vec::new();
     };
-    let tracks: Vec<usize> = high.iter().flat_map(|sound| sound.tracks.clone()).collect();
+    let tracks = to_leave_out(evidence, &high);
     let firsts: Vec<usize> = high.iter().map(|sound| sound.tracks[0]).collect();
     let elements = evidence.names(&firsts);
     let words = format!(
@@ -83,9 +83,8 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
             .in_band(TOP_HZ)
             .against(of_reference as f64, "layers of the reference that reach as high")
             .mend(format!(
-                "Let one or two of {} carry the top; leave out one of the others or let them play in \
-                 turn.",
-                list(&elements)
+                "Let hats, snare and one more carry the top; leave out {}, or let them play in turn.",
+                list(&evidence.names(&tracks))
             ))
             .hear("The mix through everything above 8 kHz: can you count what plays?")
             .sure(0.65)
@@ -95,6 +94,29 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
                 limit: None,
             }),
     ]
+}
+
+/// Tracks that can go: those that are no hats, snare or voice; all, where these alone are
+/// too many.
+fn to_leave_out(evidence: &Evidence, high: &[&Sound]) -> Vec<usize> {
+    let may_go = |track: &usize| {
+        let role = evidence.tracks.get(*track).and_then(|facts| facts.role);
+        !role.is_some_and(|role| {
+            matches!(
+                role,
+                Role::Kick
+                    | Role::Snare
+                    | Role::Clap
+                    | Role::ClosedHat
+                    | Role::OpenHat
+                    | Role::Lead
+                    | Role::Voice
+            )
+        })
+    };
+    let all: Vec<usize> = high.iter().flat_map(|sound| sound.tracks.clone()).collect();
+    let some: Vec<usize> = all.iter().copied().filter(may_go).collect();
+    if some.is_empty() { all } else { some }
 }
 
 /// What sounds at the top: a track, or two that mirror each other.
