@@ -28,7 +28,11 @@ fn a_drop_is_asked_for_three_less_two() {
         found[0].sentence
     );
     let softer = no_lift::find(&with(&[-20.5]));
-    assert!(softer[0].sentence.contains("is 0.5 LU softer than the break"));
+    assert!(
+        softer[0]
+            .sentence
+            .contains("is 0.5 LU softer than the break")
+    );
 }
 
 #[test]

@@ -5,7 +5,7 @@ use cupel_units::{Group, Role};
 use crate::evidence::{ElementFacts, Evidence, PassageFacts, ratio_db};
 use crate::finding::{Finding, Picture, PictureRow};
 use crate::kind::{Cause, Family, Grade, Kind, Sizes};
-use crate::say::clock;
+use crate::say::{clock, list};
 
 pub(crate) const KIND: Kind = Kind {
     name: "hidden",
@@ -42,6 +42,8 @@ const PLAYS_DB: f64 = -10.0;
 const REMAINDER: f64 = 0.01;
 /// Part of its sixteenths in which a core element may be covered.
 const MAY_BE_COVERED: f64 = 0.5;
+/// Core elements heard in this part of their sixteenths are praised.
+const PRAISED: f64 = 0.75;
 /// Elements that carry nothing by themselves are asked for only over this share, dB.
 const SHARE_DB: f64 = -28.0;
 
@@ -50,9 +52,78 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
         return Vec::new();
     };
     let elements = evidence.elements.iter().enumerate();
-    elements
+    let mut found: Vec<Finding> = elements
         .filter_map(|(place, element)| of_element(evidence, passage, place, element))
-        .collect()
+        .collect();
+    if found.is_empty() {
+        found.extend(all_heard(evidence, passage));
+    }
+    found
+}
+
+/// Praise: all that carries the track is heard nearly wherever it plays.
+fn all_heard(evidence: &Evidence, passage: &PassageFacts) -> Option<Finding> {
+    let elements = evidence.elements.iter().enumerate();
+    let parts: Vec<(&str, f64)> = elements
+        .filter(|(_, element)| element.core)
+        .filter_map(|(place, element)| {
+            let slots = slots(passage, place);
+            let heard = slots.iter().filter(|slot| slot.over_db >= HEARD_DB).count();
+            let part = heard as f64 / slots.len() as f64;
+            (!slots.is_empty()).then_some((element.name.as_str(), part))
+        })
+        .collect();
+    let (name, least) = parts
+        .iter()
+        .copied()
+        .reduce(|least, next| if next.1 < least.1 { next } else { least })?;
+    if parts.len() < 3 || least < PRAISED {
+        return None;
+    }
+    let names: Vec<&str> = parts.iter().map(|(name, _)| *name).collect();
+    let all = list(&names);
+    let words = if least > 0.99 {
+        format!("What carries the track is heard wherever it plays: {all}.")
+    } else {
+        format!(
+            "What carries the track is heard where it plays: {all}. The {name} is covered most, and still \
+             comes through in {:.0} of 100 sixteenths.",
+            100.0 * least
+        )
+    };
+    let rows = parts.iter().map(|(name, part)| PictureRow {
+        name: (*name).into(),
+        value: 100.0 * part,
+        meant: false,
+    });
+    Some(
+        Finding::new(&KIND, Grade::Good, 0.0, plural(words, name))
+            .at(vec![passage.span_s])
+            .against(
+                HEARD_DB,
+                "under the rest in one band, where noise hides a tone, dB",
+            )
+            .hear("The busiest passage: follow each of them by itself.")
+            .sure(0.8)
+            .picture(Picture::Bars {
+                unit: "percent".into(),
+                rows: rows.collect(),
+                limit: Some(100.0 * PRAISED),
+            }),
+    )
+}
+
+/// `are` for names of more than one.
+fn plural(words: String, name: &str) -> String {
+    if name.ends_with('s') && name != "bass" {
+        words
+            .replace(&format!("The {name} is "), &format!("The {name} are "))
+            .replace(" still comes through", " still come through")
+            .replace(" it plays in, even", " they play in, even")
+            .replace(": it lacks", ": they lack")
+    } else {
+        words
+    }
 }
 
 /// What covers an element most in a sixteenth.
@@ -115,11 +186,7 @@ fn of_element(
         cover.name,
         clock(span_s.0)
     );
-    let words = if element.name.ends_with('s') && element.name != "bass" {
-        words.replacen(" is ", " are ", 1)
-    } else {
-        words
-    };
+    let words = plural(words, &element.name);
     let mut spans_s: Vec<(f64, f64)> = vec![span_s];
     let others = covered.iter().filter(|slot| slot.slot != nearest.slot);
     spans_s.extend(others.map(|slot| self::span_s(passage, slot.slot)));

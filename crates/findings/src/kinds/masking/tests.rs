@@ -1,9 +1,9 @@
 //! Rules on made-up figures.
 
-use cupel_units::Role::{Effects, Lead, Pad, Piano};
+use cupel_units::Role::{Effects, Kick, Lead, Pad, Piano, Voice};
 
 use super::*;
-use crate::Grade::{Look, Mend};
+use crate::Grade::{Good, Look, Mend};
 use crate::trial::{ALWAYS, Trial, told};
 
 /// A lead so far under a pad in its only octave, in some of its sixteenths.
@@ -49,4 +49,26 @@ fn what_carries_nothing_need_only_be_heard_somewhere() {
         [("hidden", Look, vec!["t0"])]
     );
     assert!(hidden::find(&under(-12.0, ALWAYS, Effects)).is_empty());
+}
+
+#[test]
+fn three_core_elements_that_are_heard_are_praised() {
+    let with = |lead: f64| {
+        Trial::of(&[Lead, Kick, Voice, Pad])
+            .play(0, (500.0, 1000.0), ALWAYS, [lead, lead], 1.0)
+            .play(1, (40.0, 100.0), ALWAYS, [1.0, 1.0], 1.0)
+            .play(2, (2000.0, 4000.0), ALWAYS, [1.0, 1.0], 1.0)
+            .play(3, (500.0, 1000.0), 0..6, [1.0, 1.0], 1.0)
+            .done()
+    };
+    let evidence = with(1.0);
+    let found = hidden::find(&evidence);
+    assert_eq!(told(&found), [("hidden", Good, vec![])]);
+    assert!(
+        found[0].sentence.contains("lead, kick and voice"),
+        "{}",
+        found[0].sentence
+    );
+    // 10 of 16 are no praise and no blame
+    assert!(hidden::find(&with(0.05)).is_empty());
 }

@@ -2,7 +2,7 @@
 
 use crate::evidence::{ElementFacts, Evidence, ratio_db};
 use crate::finding::{Finding, Picture, PictureRow, Sides};
-use crate::kind::{Cause, Family, Kind, Sizes};
+use crate::kind::{Cause, Family, Grade, Kind, Sizes};
 use crate::kinds::stereo::leaning;
 use crate::kinds::stereo::width_band::owners;
 use crate::say::list;
@@ -30,6 +30,8 @@ pub(crate) const KIND: Kind = Kind {
             time.",
 };
 
+/// Praised up to this loss, dB.
+const PRAISED_DB: f64 = 1.5;
 /// A track of an element counts by itself from this part of its power on.
 const PART: f64 = 0.2;
 
@@ -82,7 +84,36 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
                 }),
         );
     }
+    if found.is_empty() {
+        found.extend(nothing_lost(evidence));
+    }
     found
+}
+
+/// Praise: no core element loses anything to speak of.
+fn nothing_lost(evidence: &Evidence) -> Option<Finding> {
+    let core = evidence.elements.iter().filter(|element| element.core);
+    let losses: Vec<(&str, f64)> = core
+        .filter_map(|element| Some((element.name.as_str(), worst(evidence, element)?.0)))
+        .collect();
+    let most_db = losses
+        .iter()
+        .map(|(_, loss_db)| *loss_db)
+        .fold(0.0, f64::max);
+    if losses.len() < 3 || most_db > PRAISED_DB {
+        return None;
+    }
+    let names: Vec<&str> = losses.iter().map(|(name, _)| *name).collect();
+    let words = format!(
+        "On one loudspeaker all that carries the track stays: {} lose at most {most_db:.1} dB.",
+        list(&names)
+    );
+    Some(
+        Finding::new(&KIND, Grade::Good, most_db, words)
+            .against(3.0, "what two sides lose that have nothing in common, dB")
+            .hear("The busiest passage in stereo and in mono: nothing steps back.")
+            .sides(Sides::Mono),
+    )
 }
 
 /// What an element loses, dB, and the tracks that make most of its sides; or what one of

@@ -13,7 +13,7 @@ pub(crate) const KIND: Kind = Kind {
     cause: Cause::Mix,
     sizes: Sizes::both("dB", 3.0, 5.0),
     weight: 0.4,
-    brings: &[],
+    brings: &["harsh", "mud"],
     unsure: false,
     measures: "What the mix loses, octave by octave from 120 Hz up, when left and right are folded \
                to one.",

@@ -253,6 +253,17 @@ fn core_elements_may_lose_less_than_three_decibels_in_mono() {
 }
 
 #[test]
+fn a_core_that_stays_in_mono_is_praised() {
+    let found = mono_loss::find(&lead_leaning(0.0));
+    assert_eq!(told(&found), [("mono-loss", Good, vec![])]);
+    assert!(
+        found[0]
+            .sentence
+            .contains("kick, bass, lead and snare lose at most 0.0 dB")
+    );
+}
+
+#[test]
 fn an_octave_may_lose_what_the_reference_loses() {
     let mix = |alike: f64| {
         Trial::of(&[Kick, Pad])

@@ -1,6 +1,6 @@
 //! What a large system would do with the lows.
 
-use crate::evidence::{Evidence, ratio_db};
+use crate::evidence::{Evidence, PassageFacts, Powers, ratio_db};
 use crate::finding::{Finding, Picture, PictureRow};
 use crate::kind::{Cause, Family, Kind, Sizes};
 use crate::say::list;
@@ -14,7 +14,8 @@ pub(crate) const KIND: Kind = Kind {
     weight: 0.4,
     brings: &[],
     unsure: false,
-    measures: "The power below 55 Hz in the busiest passage, against the reference at the same loudness.",
+    measures: "The level below 55 Hz in the busiest passage, against the reference at the same loudness, as the mean \
+               over half octaves.",
     matters: "A club system gives the lowest octave with force. Too much of it there covers everything and \
               drives the limiters; too little leaves the floor cold. At home neither is heard.",
     threshold: "Look at 4 dB, mend at 8 dB off the reference (common practice, no source).",
@@ -27,6 +28,8 @@ pub(crate) const KIND: Kind = Kind {
 };
 
 const TO_HZ: f64 = 55.0;
+/// Bands with less than this part of the strongest are empty.
+const REAL: f64 = 0.003;
 
 pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
     let Some(passage) = &evidence.passage else {
@@ -41,7 +44,7 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
     if own <= 0.0 || other <= 0.0 {
         return Vec::new();
     }
-    let off_db = ratio_db(own, other);
+    let off_db = off_db(passage, reference, &bands);
     let Some(grade) = KIND.sizes.grade(off_db.abs()) else {
         return Vec::new();
     };
@@ -86,4 +89,22 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
                 limit: None,
             }),
     ]
+}
+
+/// Mix less reference, mean over the bands in which either has something, dB. A sum of
+/// powers would only tell of the one band that holds the bass's notes.
+fn off_db(passage: &PassageFacts, reference: &Powers, bands: &[usize]) -> f64 {
+    let pair = |&band: &usize| {
+        let own = passage.band(&passage.mix.whole, band);
+        (own, passage.band(&reference.whole, band))
+    };
+    let pairs: Vec<(f64, f64)> = bands.iter().map(pair).collect();
+    let most = pairs
+        .iter()
+        .fold(0.0, |most: f64, (a, b)| most.max(*a).max(*b));
+    let real = pairs.iter().filter(|(a, b)| a.max(*b) > REAL * most);
+    let differences: Vec<f64> = real
+        .map(|(a, b)| ratio_db(*a, *b).clamp(-24.0, 24.0))
+        .collect();
+    differences.iter().sum::<f64>() / differences.len().max(1) as f64
 }
