@@ -46,7 +46,7 @@ pub use piece::{Piece, generate_mix, make_mix};
 pub use record::Record;
 pub use role::Role;
 pub use samples::Samples;
-pub use session::{Progress, Session, Track, make};
+pub use session::{Progress, Session, Track, make, make_reference};
 pub use settings::{Arrangement, DemoSettings, FaultPlan, Key, Mode, Patterns, Style};
 pub use song::{Composition, Part, Song, compose, synthesise};
 pub use truth::{

@@ -76,6 +76,15 @@ pub fn make(settings: &DemoSettings) -> Result<Session, DemoError> {
     })
 }
 
+/// Makes only the reference of a session, as [`make`] would.
+///
+/// # Errors
+/// [`DemoError::Setting`] for a setting outside its range.
+pub fn make_reference(settings: &DemoSettings) -> Result<Record, DemoError> {
+    let silent: Progress<'_> = &|_, _| {};
+    Ok(record(settings, &compose(settings)?.reference, silent))
+}
+
 /// Renders and levels the tracks, then makes the mistakes.
 pub(crate) fn export(settings: &DemoSettings, song: &Song, progress: Progress<'_>) -> Exports {
     let rate = f64::from(song.sample_rate_hz);

@@ -6,10 +6,12 @@
 
 mod beats;
 mod clean;
+mod disk;
 mod filter;
 mod hard;
 mod inject;
 mod judge;
+mod made;
 mod plan;
 mod rejudge;
 mod room;

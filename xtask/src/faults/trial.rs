@@ -9,7 +9,8 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use crate::error::XtaskError;
-use crate::faults::clean::{Clean, Coding, write};
+use crate::faults::clean::{Clean, Coding};
+use crate::faults::disk::write;
 use crate::prove::work::Work;
 
 /// A finding, wherever it stood.

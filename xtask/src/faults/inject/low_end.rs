@@ -18,6 +18,7 @@ const BY_LOWS: &[&str] = &[
     "kick-unlike",
     "club-lows",
     "core-level",
+    "other-level",
     "premaster-peak",
     "small-speaker",
     "wide-lows",

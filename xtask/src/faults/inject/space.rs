@@ -2,8 +2,9 @@
 
 use cupel_demo::{compose, synthesise};
 
-use crate::faults::clean::{Clean, unpacked};
+use crate::faults::clean::Clean;
 use crate::faults::inject::{Fault, Put, one};
+use crate::faults::made::unpacked;
 use crate::faults::room::{convolved, room};
 use crate::prove::dice::Dice;
 
