@@ -145,7 +145,7 @@ type Mends = BTreeMap<(String, String), Vec<String>>;
 /// Tracks of what clean sessions already say, by session and kind.
 fn clean_mends(outcomes: &[Outcome]) -> Mends {
     let mut mends = Mends::new();
-    for outcome in outcomes.iter().filter(|o| o.faults.is_empty()) {
+    for outcome in outcomes.iter().filter(|o| o.is_clean()) {
         for found in outcome.found.iter().filter(|f| f.grade == "mend") {
             let key = (outcome.session.clone(), found.name.clone());
             mends.entry(key).or_default().extend(found.tracks.clone());
@@ -201,7 +201,7 @@ pub(crate) fn alarms(faults: &[Fault], outcomes: &[Outcome]) -> Vec<Alarm> {
     let clean = clean_mends(outcomes);
     let mut alarms = Vec::new();
     let mut sorted: Vec<&Outcome> = outcomes.iter().filter(|o| !o.no_place).collect();
-    sorted.sort_by_key(|outcome| !outcome.faults.is_empty());
+    sorted.sort_by_key(|outcome| !outcome.is_clean());
     for outcome in sorted {
         for found in outcome.found.iter().filter(|f| f.grade == "mend") {
             let named = outcome

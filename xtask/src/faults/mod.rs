@@ -66,6 +66,9 @@ pub(crate) struct Options {
     /// ask no program.
     #[arg(long, value_name = "FOLDER")]
     rejudge: Option<PathBuf>,
+    /// With `--rejudge`: as the program answered then, not by the rules built in here.
+    #[arg(long, requires = "rejudge")]
+    as_answered: bool,
 }
 
 #[derive(Serialize)]
@@ -90,7 +93,7 @@ pub(crate) fn run(options: &Options) -> Result<(), XtaskError> {
     let mut faults = inject::all();
     faults.retain(|fault| is_wanted(&options.only, fault));
     let outcomes = match &options.rejudge {
-        Some(folder) => rejudge::outcomes(folder, &options.only)?,
+        Some(folder) => rejudge::outcomes(folder, options)?,
         None => run::outcomes(options, &faults)?,
     };
     let scores = judge::scores(&faults, &outcomes);

@@ -9,15 +9,20 @@ use rayon::prelude::*;
 use serde_json::json;
 
 use crate::error::XtaskError;
+use crate::faults::Options;
 use crate::faults::trial::{Outcome, found};
 
-/// Every trial of a folder; `only` clean ones and those of some kinds.
-pub(crate) fn outcomes(folder: &Path, only: &[String]) -> Result<Vec<Outcome>, XtaskError> {
+/// Every trial of a folder: clean ones and those of the kinds that are wanted.
+pub(crate) fn outcomes(folder: &Path, options: &Options) -> Result<Vec<Outcome>, XtaskError> {
+    let only = &options.only;
     let entries = fs::read_dir(folder).map_err(XtaskError::file(folder))?;
     let mut paths: Vec<_> = entries.flatten().map(|entry| entry.path()).collect();
     paths.retain(|path| path.extension().is_some_and(|ending| ending == "done"));
     paths.sort();
-    let all: Result<Vec<Outcome>, XtaskError> = paths.par_iter().map(|path| one(path)).collect();
+    let all: Result<Vec<Outcome>, XtaskError> = paths
+        .par_iter()
+        .map(|path| one(path, options.as_answered))
+        .collect();
     let mut all = all?;
     all.retain(|outcome| {
         let mut faults = outcome.faults.iter();
@@ -28,14 +33,14 @@ pub(crate) fn outcomes(folder: &Path, only: &[String]) -> Result<Vec<Outcome>, X
     Ok(all)
 }
 
-fn one(path: &Path) -> Result<Outcome, XtaskError> {
+fn one(path: &Path, as_answered: bool) -> Result<Outcome, XtaskError> {
     let answer = |source| XtaskError::Answer {
         program: "evidence",
         source,
     };
     let read = |path: &Path| fs::read(path).map_err(XtaskError::file(path));
     let mut outcome: Outcome = serde_json::from_slice(&read(path)?).map_err(answer)?;
-    if outcome.no_place || outcome.failed.is_some() {
+    if as_answered || outcome.no_place || outcome.failed.is_some() {
         return Ok(outcome);
     }
     let evidence: Evidence =

@@ -152,7 +152,8 @@ fn of_session(
             files
         }
     };
-    let cache = place.path().join("cache");
+    // stays for the next run of the same program
+    let cache = work.folder().join(format!("cache-{session}"));
     let places = Places {
         clean: &files,
         cache: &cache,

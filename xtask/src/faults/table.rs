@@ -46,7 +46,7 @@ fn all(parts: impl Iterator<Item = Part>) -> Part {
 /// The four goals, with and without kinds that say they are unsure.
 pub(crate) fn goals(scores: &[Score], outcomes: &[Outcome]) -> String {
     let mut text = String::new();
-    let clean = || outcomes.iter().filter(|o| o.faults.is_empty());
+    let clean = || outcomes.iter().filter(|o| o.is_clean());
     let sure_mends = |outcome: &Outcome| {
         let mends = outcome
             .found
@@ -86,7 +86,7 @@ pub(crate) fn by_session(outcomes: &[Outcome]) -> String {
     let mut text = String::from(
         "| clean session | mend | mend, unsure | look | right as it is |\n| --- | --- | --- | --- | --- |\n",
     );
-    for outcome in outcomes.iter().filter(|o| o.faults.is_empty()) {
+    for outcome in outcomes.iter().filter(|o| o.is_clean()) {
         let count = |grade: &str, unsure: bool| {
             let found = outcome.found.iter();
             found

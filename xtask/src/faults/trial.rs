@@ -54,6 +54,13 @@ pub(crate) struct Outcome {
     pub reference_kick: Option<(f64, f64)>,
 }
 
+impl Outcome {
+    /// Nothing was put in, and nothing was to be.
+    pub(crate) fn is_clean(&self) -> bool {
+        self.faults.is_empty() && !self.no_place
+    }
+}
+
 /// Where things are.
 pub(crate) struct Places<'a> {
     /// Files of the clean session.

@@ -62,7 +62,6 @@ fn crowded_top(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
     let step_s = 15.0 / clean.tempo_bpm;
     let mut session = clean.clone();
     let count = ((2.0 * times).round() as usize).clamp(1, names.len());
-    let mut right = Vec::new();
     for (number, name) in names[..count].iter().enumerate() {
         let frames = clean.tracks[hat].sound.frames();
         let raw = noise(frames, dice)
@@ -80,9 +79,9 @@ fn crowded_top(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
             (gain * l, gain * r)
         });
         let title = format!("{:02} {name}", session.tracks.len() + 1);
-        right.push(session.add(&title, "percussion", made.as_loud_as(loud), true));
+        session.add(&title, "percussion", made.as_loud_as(loud), true);
     }
-    Put::new(session, right, format!("{count} more at the top"))
+    Put::new(session, Vec::new(), format!("{count} more at the top"))
 }
 
 /// Puts filters on the tracks with at least a twelfth of a band, the kick apart;
