@@ -51,8 +51,12 @@ fn cause_of(findings: &[Finding], place: usize) -> Option<usize> {
     heaviest.map(|(other, _)| other)
 }
 
+/// All levels are set beside the kick: what is wrong with it is wrong with them.
+const OF_THE_KICK: [&str; 2] = ["kick-lows", "kick-unlike"];
+
 fn may_concern_one(cause: &Finding, one: &Finding) -> bool {
     cause.tracks.is_empty()
+        || OF_THE_KICK.contains(&cause.name)
         || one.tracks.is_empty()
         || one.tracks.iter().any(|track| cause.tracks.contains(track))
 }

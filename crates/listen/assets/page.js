@@ -142,6 +142,29 @@ function took(changed) {
   if (room.matching) setTimeout(matched, 200);
 }
 
+function showMatched() {
+  const span = room.matched_s;
+  at("matched").textContent = span ? `Equally loud at ${clock(span[0])} to ${clock(span[1])}.` : "";
+}
+
+/** Makes all sources equally loud where it plays, or at the passage. */
+async function matchAt(span_s) {
+  say("Matching the loudness.");
+  try {
+    const now = await talk.matchAt(span_s);
+    room.sources = now.sources;
+    room.matched_s = now.matched_s;
+    sound.know(room.sources, room.revision);
+    showMatched();
+    say("Matched.");
+  } catch (error) {
+    failed(error);
+  }
+}
+
+/** Where it plays: the loop, or the bar at the position. */
+const here = () => span(loop) ?? barAt(room, seconds);
+
 /** Asks until the sources are equally loud again. */
 async function matched() {
   try {
@@ -235,6 +258,9 @@ function build() {
   blind = new Blind(at("blind-body"), room, (id) => { sound.choose(id); if (!sound.playing) press(); },
     () => { leaveFinding(); document.body.classList.add("hidden-sources"); at("sources").disabled = true; },
     () => { document.body.classList.remove("hidden-sources"); at("sources").disabled = false; chooseSource("before"); });
+  at("match-here").addEventListener("click", () => matchAt(here()));
+  at("match-passage").addEventListener("click", () => matchAt(null));
+  showMatched();
   at("put-into").addEventListener("click", () => talk.resolve("put-into").then(took, failed));
   at("read-again").addEventListener("click", () => talk.resolve("read-again").then(took, failed));
   at("conflict").hidden = !room.conflict;

@@ -47,6 +47,7 @@ export const readRoom = async () => (await ask("/api/room")).json();
 export const readDrawings = async () => (await ask("/api/drawings")).text();
 export const decide = async (decision) => (await send("/api/decide", decision)).json();
 export const resolve = async (how) => (await send("/api/resolve", how)).json();
+export const matchAt = async (span_s) => (await send("/api/match", { span_s })).json();
 export const keepResult = async (result) => (await send("/api/blind", result)).json();
 
 /** Frames of a source from a frame of the session on, left and right in turn. */

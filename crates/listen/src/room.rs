@@ -1,5 +1,6 @@
 //! What is listened to, and its state while the page is open.
 
+use std::path::Path;
 use std::sync::Mutex;
 
 use cupel_render::Plan;
@@ -21,8 +22,6 @@ pub struct Room {
     state: Mutex<State>,
     /// Held by whoever decides: one decision after the other.
     pub(crate) deciding: Mutex<()>,
-    /// Loudness all sources are brought to, LUFS.
-    level_lufs: Option<f64>,
 }
 
 /// What changes while the page is open.
@@ -37,6 +36,10 @@ pub(crate) struct State {
     /// The revision that the sources' gains belong to.
     pub(crate) matched: u64,
     pub(crate) sources: Vec<Source>,
+    /// Where the sources are equally loud, seconds of the session.
+    pub(crate) matched_s: Option<(f64, f64)>,
+    /// Loudness all sources are brought to there, LUFS.
+    pub(crate) level_lufs: Option<f64>,
     /// Kept beside the session: blind results, moves made in the workstation.
     pub(crate) kept: Kept,
 }
@@ -63,30 +66,26 @@ impl Room {
         let place = hearing.assayed.surveyed.place.clone();
         let session = Session::load(&place.file)?;
         let kept = Kept::load(&place);
-        let mut room = Self {
+        let passages = hearing.assayed.passages.as_ref();
+        let matched_s = passages.map(|p| (p.stretch.start_s, p.stretch.end_s));
+        let room = Self {
             hearing,
             drawings,
             store,
             state: Mutex::new(State {
-                session: session.clone(),
+                session,
                 pending: None,
                 revision: 1,
                 matched: 1,
                 sources: Vec::new(),
+                matched_s,
+                level_lufs: None,
                 kept,
             }),
             deciding: Mutex::new(()),
-            level_lufs: None,
             place,
         };
-        let loudness = room.loudness(&session)?;
-        // Nothing is turned up: the softest sets the level.
-        room.level_lufs = loudness
-            .iter()
-            .filter_map(|(_, lufs)| *lufs)
-            .reduce(f64::min);
-        let sources = room.sources(loudness);
-        room.with(|state| state.sources = sources);
+        room.match_at(matched_s)?;
         Ok(room)
     }
 
@@ -128,8 +127,8 @@ impl Room {
         if before.matched == before.revision {
             return Ok(());
         }
-        let loudness = self.loudness(&before.session)?;
-        let sources = self.sources(loudness);
+        let loudness = self.loudness(&before.session, before.matched_s)?;
+        let sources = at_one_loudness(loudness, before.level_lufs);
         self.with(|state| {
             // A later change is matched by its own turn.
             if state.revision == before.revision {
@@ -140,10 +139,40 @@ impl Room {
         Ok(())
     }
 
-    /// Every source with the loudness of its passage.
-    fn loudness(&self, session: &Session) -> Result<Vec<(Source, Option<f64>)>, ListenError> {
+    /// Makes all sources equally loud at a place, as loud as the softest of them there.
+    ///
+    /// # Errors
+    /// [`ListenError`] where a track cannot be read.
+    pub(crate) fn match_at(&self, span_s: Option<(f64, f64)>) -> Result<(), ListenError> {
+        let before = self.state();
+        let loudness = self.loudness(&before.session, span_s)?;
+        // Nothing is turned up: the softest sets the level.
+        let heard = loudness.iter().filter_map(|(_, lufs)| *lufs);
+        let level_lufs = heard.reduce(f64::min);
+        let sources = at_one_loudness(loudness, level_lufs);
+        self.with(|state| {
+            state.matched_s = span_s;
+            state.level_lufs = level_lufs;
+            state.sources = sources;
+            state.matched = before.revision;
+        });
+        Ok(())
+    }
+
+    /// Every source with its loudness at a place of the session.
+    fn loudness(
+        &self,
+        session: &Session,
+        span_s: Option<(f64, f64)>,
+    ) -> Result<Vec<(Source, Option<f64>)>, ListenError> {
         let passages = self.hearing.assayed.passages.as_ref();
         let stretch = passages.map(|passages| passages.stretch);
+        let of_file = |source: &Source, path: &Path| {
+            let (start_s, end_s) = span_s?;
+            let shift_s = source.own_s - source.session_s;
+            self.hearing
+                .file_lufs(path, start_s + shift_s, end_s + shift_s)
+        };
         let source = |id: &str, name: &str, is_mix: bool, from: From| Source {
             id: id.to_owned(),
             name: name.to_owned(),
@@ -160,14 +189,20 @@ impl Room {
         ];
         for (id, name, from) in plans {
             let plan = self.hearing.plan(session, &[], from == From::Moves);
-            let summary = self.hearing.passage_figures(&plan, &self.context())?;
-            let lufs = summary.and_then(|summary| summary.integrated_lufs);
+            let lufs = match span_s {
+                Some((start_s, end_s)) => {
+                    self.hearing
+                        .plan_lufs(&plan, start_s, end_s, &self.context())?
+                }
+                None => None,
+            };
             found.push((source(id, name, true, from), lufs));
         }
         for (number, (name, path)) in renders(&self.place).into_iter().enumerate() {
-            let lufs = stretch.and_then(|s| self.hearing.file_lufs(&path, s.start_s, s.end_s));
             let id = format!("render-{number}");
-            found.push((source(&id, &name, true, From::File(path)), lufs));
+            let render = source(&id, &name, true, From::File(path.clone()));
+            let lufs = of_file(&render, &path);
+            found.push((render, lufs));
         }
         let surveyed = &self.hearing.assayed.surveyed;
         let side = passages.and_then(|passages| passages.reference.as_ref());
@@ -182,35 +217,24 @@ impl Room {
                     From::File(file.path.clone()),
                 )
             };
-            found.push((reference, side.summary.integrated_lufs));
+            let lufs = of_file(&reference, &file.path);
+            found.push((reference, lufs));
             let looped = self.place.outputs().join("loop/reference.wav");
             if looped.is_file() {
-                let seconds = stretch.end_s - stretch.start_s;
-                let lufs = self.hearing.file_lufs(&looped, 0.0, seconds);
                 let locked = Source {
                     session_s: stretch.start_s,
                     ..source(
                         "reference-in-time",
                         "the reference in the session's time",
                         false,
-                        From::File(looped),
+                        From::File(looped.clone()),
                     )
                 };
+                let lufs = of_file(&locked, &looped);
                 found.push((locked, lufs));
             }
         }
         Ok(found)
-    }
-
-    /// Sources at one loudness.
-    fn sources(&self, loudness: Vec<(Source, Option<f64>)>) -> Vec<Source> {
-        let matched = |(mut source, lufs): (Source, Option<f64>)| {
-            if let (Some(level), Some(lufs)) = (self.level_lufs, lufs) {
-                source.gain_db = level - lufs;
-            }
-            source
-        };
-        loudness.into_iter().map(matched).collect()
     }
 
     fn context(&self) -> Context<'_> {
@@ -257,6 +281,17 @@ impl Room {
     pub(crate) fn on(session: &Session) -> Vec<&Move> {
         session.moves.iter().filter(|step| step.on).collect()
     }
+}
+
+/// Sources with the gains that bring them to a loudness; silent ones stay.
+fn at_one_loudness(loudness: Vec<(Source, Option<f64>)>, level_lufs: Option<f64>) -> Vec<Source> {
+    let matched = |(mut source, lufs): (Source, Option<f64>)| {
+        if let (Some(level), Some(lufs)) = (level_lufs, lufs) {
+            source.gain_db = level - lufs;
+        }
+        source
+    };
+    loudness.into_iter().map(matched).collect()
 }
 
 /// The same after some silence.

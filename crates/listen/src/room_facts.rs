@@ -20,6 +20,8 @@ pub(crate) struct RoomFacts<'a> {
     revision: u64,
     /// Whether the sources are still being brought to one loudness.
     matching: bool,
+    /// Where they are equally loud.
+    matched_s: Option<(f64, f64)>,
     /// Whether decisions wait because the session file was changed elsewhere.
     conflict: bool,
     passage_s: Option<(f64, f64)>,
@@ -90,6 +92,7 @@ impl Room {
             frames: self.hearing.frames(),
             revision: state.revision,
             matching: state.matched != state.revision,
+            matched_s: state.matched_s,
             conflict: state.pending.is_some(),
             passage_s: assayed
                 .passages

@@ -23,6 +23,8 @@ use crate::{ListenError, pcm};
 
 /// Longest stretch of sound in one answer, seconds.
 const LONGEST_S: f64 = 10.0;
+/// Longest stretch over which sources are made equally loud, seconds.
+const LONGEST_MATCH_S: f64 = 120.0;
 /// Pieces of sound made at once; more wait.
 const AT_ONCE: usize = 2;
 /// Largest request, bytes.
@@ -83,6 +85,7 @@ fn router(room: Room, guard: Guard) -> Router {
         .route("/api/sound", get(sound))
         .route("/api/decide", post(decide))
         .route("/api/resolve", post(resolve))
+        .route("/api/match", post(match_at))
         .route("/api/blind", post(blind))
         .route_layer(from_fn_with_state(guard.clone(), ask))
         .with_state(shared.clone());
@@ -209,6 +212,35 @@ async fn decide(
     let room = shared.room.clone();
     let outcome = apart(move || room.decide(&decision)).await?;
     answered(shared, outcome).await
+}
+
+/// Where all sources shall be equally loud; the busiest passage where none is given.
+#[derive(Debug, Deserialize)]
+struct MatchAt {
+    span_s: Option<(f64, f64)>,
+}
+
+async fn match_at(
+    State(shared): State<Shared>,
+    Json(at): Json<MatchAt>,
+) -> Result<Response, Response> {
+    let room = shared.room.clone();
+    apart(move || {
+        let passage = room.hearing.assayed.passages.as_ref();
+        let passage_s = passage.map(|p| (p.stretch.start_s, p.stretch.end_s));
+        let span_s = at.span_s.or(passage_s);
+        match span_s {
+            Some((start_s, end_s)) if !(start_s >= 0.0 && end_s > start_s + 0.4) => {
+                Err(ListenError::Value("match over 0.4 s at least".into()))
+            }
+            Some((start_s, end_s)) if end_s - start_s > LONGEST_MATCH_S => Err(ListenError::Value(
+                format!("match over {LONGEST_MATCH_S:.0} s at most"),
+            )),
+            _ => room.match_at(span_s),
+        }
+    })
+    .await?;
+    facts(State(shared)).await
 }
 
 async fn resolve(

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use cupel_audio::TrackReader;
 use cupel_compare::Distance;
-use cupel_measure::{Meter, MeterSettings, Summary};
+use cupel_measure::{Meter, MeterSettings};
 use cupel_process::Bus;
 use cupel_render::{Block, PlacedSection, Plan, Sink, Span, run};
 use cupel_session::{Move, Session, Target};
@@ -82,20 +82,19 @@ impl Hearing {
         plan
     }
 
-    /// What the passage of a plan's mix measures.
+    /// Loudness of a stretch of a plan's mix, LUFS; `None` where it is silent.
     ///
     /// # Errors
     /// [`WorkError`] where a track cannot be read.
-    pub fn passage_figures(
+    pub fn plan_lufs(
         &self,
         plan: &Plan,
+        start_s: f64,
+        end_s: f64,
         context: &Context<'_>,
-    ) -> Result<Option<Summary>, WorkError> {
-        let Some(passages) = &self.assayed.passages else {
-            return Ok(None);
-        };
-        let (start_s, end_s) = (passages.stretch.start_s, passages.stretch.end_s);
-        passage_figures(&self.assayed.surveyed, plan, start_s, end_s, context).map(Some)
+    ) -> Result<Option<f64>, WorkError> {
+        let summary = passage_figures(&self.assayed.surveyed, plan, start_s, end_s, context)?;
+        Ok(summary.integrated_lufs)
     }
 
     /// Loudness of a stretch of a file, LUFS; `None` where it is silent or cannot be
