@@ -33,7 +33,7 @@ pub(crate) const KIND: Kind = Kind {
             equal loudness.",
 };
 
-/// Kicks read in the reference with less than this are no measure.
+/// How sure at least: where its kicks start is known better than how they sound.
 const LEAST_SURE: f64 = 0.5;
 /// What is usual speaks against the reference from here on, dB.
 const CONTRADICTS_DB: f64 = 2.0;
@@ -44,10 +44,7 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
     };
     let reference = evidence.reference.as_ref();
     let kick = reference.and_then(|reference| reference.kick.as_ref());
-    let sure = kick.map_or(0.0, |kick| kick.sure);
-    if sure < LEAST_SURE {
-        return Vec::new();
-    }
+    let sure = kick.map_or(LEAST_SURE, |kick| kick.sure.max(LEAST_SURE));
     let tracks = &evidence.low_end.kick;
     let finding = match KIND.sizes.grade(off.off_db.abs()) {
         Some(grade) => {

@@ -4,14 +4,14 @@ use cupel_harmony::Note;
 
 use crate::evidence::{Evidence, LowEndFacts, PassageFacts, Powers, ratio_db};
 use crate::finding::{Finding, Picture, PictureRow};
-use crate::kind::{Cause, Family, Grade, Kind, Sizes};
+use crate::kind::{Cause, Family, Kind, Sizes};
 
 pub(crate) const KIND: Kind = Kind {
     name: "reference-register",
     family: Family::Reference,
     title: "the reference's bass plays in another register",
     cause: Cause::Reference,
-    sizes: Sizes::both("semitones", 4.0, 7.0),
+    sizes: Sizes::both("semitones", 5.0, 8.0),
     weight: 0.4,
     brings: &[],
     unsure: false,
@@ -20,8 +20,9 @@ pub(crate) const KIND: Kind = Kind {
                between the kicks are strongest; the distance in semitones.",
     matters: "A bass an octave or half an octave higher fills other frequencies. Its low end \
               cannot be copied, however alike the keys are.",
-    threshold: "4 semitones to look at, 7 to mend, counted straight and not by fifths: keys \
-                that are relatives may lie far apart in hertz (common practice, no source).",
+    threshold: "5 semitones to look at, 8 to mend, counted straight and not by fifths: keys \
+                that are relatives may lie far apart in hertz (common practice, no source). \
+                Another key alone moves a bass by 6 at most.",
     mend: "Choose a reference whose bass plays near the same notes, or compare the low end by \
            note only and leave fixed frequencies alone.",
     wrong: "When an octave was misheard in one of the two, or when the bass jumps between \
@@ -41,21 +42,22 @@ const LOW_HZ: f64 = 160.0;
 const FREE_DB: f64 = -15.0;
 /// What the strongest lows must move of what the notes move.
 const AGREE_PART: f64 = 0.3;
-/// Registers no further apart are one.
-const NEAR_SEMITONES: f64 = 2.0;
+/// From here on the strongest lows tell by themselves, and how sure.
+const LOWS_APART: f64 = 7.0;
+const LOWS_SURE: f64 = 0.8;
 
 /// Where a bass line lies.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Register {
-    midi: i32,
+    midi: f64,
     sure: f64,
 }
 
 pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
-    let Some((own, other)) = both(evidence) else {
+    let Some([own, other]) = both(evidence) else {
         return Vec::new();
     };
-    let off = f64::from(other.midi - own.midi);
+    let off = other.midi - own.midi;
     let [own_hz, other_hz] = [own, other].map(|register| hertz(register.midi));
     let finding = match KIND.sizes.grade(off.abs()) {
         Some(grade) => {
@@ -69,13 +71,6 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
                 "Choose a reference whose bass plays near the same notes, or compare the two \
                  low ends by note only.",
             )
-        }
-        None if off.abs() <= NEAR_SEMITONES => {
-            let words = format!(
-                "The reference's bass plays in the session's register, around {other_hz:.0} Hz \
-                 beside {own_hz:.0} Hz."
-            );
-            Finding::new(&KIND, Grade::Good, off.abs(), words)
         }
         None => return Vec::new(),
     };
@@ -97,21 +92,33 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
     ]
 }
 
-/// Registers of session and reference; `None` where the notes say one thing and the
-/// strongest lows another.
-fn both(evidence: &Evidence) -> Option<(Register, Register)> {
+/// Registers of session and reference: by their notes where the strongest lows agree,
+/// else by the lows alone where those lie far apart.
+fn both(evidence: &Evidence) -> Option<[Register; 2]> {
     let reference = evidence.reference.as_ref().filter(|r| !r.is_print)?;
     let (mix, passage) = (evidence.mix.as_ref()?, evidence.passage.as_ref()?);
     let slots = kick_free_slots(&evidence.low_end, passage.slots);
-    let centres = [&passage.mix, passage.reference.as_ref()?]
-        .map(|powers| low_centre_midi(passage, powers, &slots));
-    let [own_midi, other_midi] = centres;
+    let sides = [&passage.mix, passage.reference.as_ref()?];
+    let [own_midi, other_midi] = sides.map(|powers| low_centre_midi(passage, powers, &slots));
     let (own_midi, other_midi) = (own_midi?, other_midi?);
-    let own = register(&mix.bass, passage.span_s, own_midi)?;
-    let other = register(&reference.bass, reference.passage_s?, other_midi)?;
-    let off = f64::from(other.midi - own.midi);
-    let agree = (other_midi - own_midi) * off.signum() >= AGREE_PART * off.abs();
-    (off.abs() <= NEAR_SEMITONES || agree).then_some((own, other))
+    let apart = other_midi - own_midi;
+    let notes = [
+        register(&mix.bass, passage.span_s, own_midi),
+        reference
+            .passage_s
+            .and_then(|span_s| register(&reference.bass, span_s, other_midi)),
+    ];
+    if let [Some(own), Some(other)] = notes {
+        let off = other.midi - own.midi;
+        if apart * off.signum() >= AGREE_PART * off.abs() {
+            return Some([own, other]);
+        }
+    }
+    let by_lows = |midi: f64| Register {
+        midi,
+        sure: LOWS_SURE,
+    };
+    (apart.abs() >= LOWS_APART).then(|| [own_midi, other_midi].map(by_lows))
 }
 
 /// Sixteenths in which no kick sounds, or where it sounds least.
@@ -164,7 +171,7 @@ fn register(notes: &[Note], (from_s, to_s): (f64, f64), centre_midi: f64) -> Opt
         passed >= 0.5 * seconds
     })?;
     Some(Register {
-        midi: middle.0,
+        midi: f64::from(middle.0),
         sure,
     })
 }
@@ -174,8 +181,8 @@ fn midi(hertz: f64) -> f64 {
 }
 
 /// A4 = 440 Hz (ISO 16).
-fn hertz(midi: i32) -> f64 {
-    440.0 * (f64::from(midi - 69) / 12.0).exp2()
+fn hertz(midi: f64) -> f64 {
+    440.0 * ((midi - 69.0) / 12.0).exp2()
 }
 
 #[cfg(test)]
@@ -183,6 +190,7 @@ mod tests {
     use cupel_units::Role;
 
     use super::*;
+    use crate::kind::Grade;
     use crate::kinds::low_end::trial::{add, notes, reference, session};
 
     /// Bass lines, whose first note stands for where the lows are.
@@ -195,7 +203,7 @@ mod tests {
             mix.bass = notes(16.0, 0.5, session_midis);
         }
         let lows = |evidence: &mut Evidence, midi: i32| {
-            let hz = hertz(midi);
+            let hz = hertz(f64::from(midi));
             add(
                 evidence,
                 1,
@@ -215,28 +223,29 @@ mod tests {
 
     #[test]
     fn graded_on_both_sides_of_each_limit() {
-        assert_eq!(with(&[36; 8], &[38; 8]), Some(Grade::Good));
-        assert_eq!(with(&[36; 8], &[39; 8]), None);
-        assert_eq!(with(&[36; 8], &[40; 8]), Some(Grade::Look));
-        assert_eq!(with(&[36; 8], &[42; 8]), Some(Grade::Look));
-        assert_eq!(with(&[36; 8], &[43; 8]), Some(Grade::Mend));
+        assert_eq!(with(&[36; 8], &[38; 8]), None);
+        assert_eq!(with(&[36; 8], &[40; 8]), None);
+        assert_eq!(with(&[36; 8], &[41; 8]), Some(Grade::Look));
+        assert_eq!(with(&[36; 8], &[43; 8]), Some(Grade::Look));
+        assert_eq!(with(&[36; 8], &[44; 8]), Some(Grade::Mend));
         assert_eq!(with(&[36; 8], &[24; 8]), Some(Grade::Mend));
     }
 
     #[test]
     fn an_octave_misheard_is_put_right_by_where_the_lows_are() {
         let line = [36, 48, 48, 48, 48, 48, 48, 48];
-        assert_eq!(with(&[36; 8], &line), Some(Grade::Good));
+        assert_eq!(with(&[36; 8], &line), None);
     }
 
     #[test]
     fn a_note_an_octave_up_now_and_then_moves_nothing() {
         let line = [36, 36, 48, 36, 36, 48, 36, 36];
-        assert_eq!(with(&[36; 8], &line), Some(Grade::Good));
+        assert_eq!(with(&[36; 8], &line), None);
     }
 
     #[test]
-    fn a_short_line_tells_nothing() {
-        assert_eq!(with(&[36; 8], &[24; 3]), None);
+    fn without_notes_only_lows_far_apart_tell() {
+        assert_eq!(with(&[36; 8], &[41; 3]), None);
+        assert_eq!(with(&[36; 8], &[24; 3]), Some(Grade::Mend));
     }
 }

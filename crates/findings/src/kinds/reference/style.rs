@@ -11,7 +11,7 @@ pub(crate) const KIND: Kind = Kind {
     family: Family::Reference,
     title: "the reference is of another style",
     cause: Cause::Reference,
-    sizes: Sizes::look("percent", 50.0),
+    sizes: Sizes::look("percent", 60.0),
     weight: 0.4,
     brings: &["kick-unlike"],
     unsure: false,
@@ -19,7 +19,7 @@ pub(crate) const KIND: Kind = Kind {
                has none, and the other way round; the smaller part counts.",
     matters: "The kick's pattern makes a style: four on the floor leaves other gaps for the \
               bass than a broken beat. A balance made for one does not fit the other.",
-    threshold: "Half of the kicks elsewhere, only to look at (common practice, no source).",
+    threshold: "60 percent of the kicks elsewhere, only to look at (common practice, no source).",
     mend: "Choose a reference with the same kind of beat, or take from this one its tone and \
            width and leave its balance.",
     wrong: "When kicks of the reference were misheard under a busy bass, or when the passage \

@@ -14,8 +14,8 @@ pub(crate) const KIND: Kind = Kind {
     weight: 0.6,
     brings: &["kick-bass-overlap", "kick-lows"],
     unsure: false,
-    measures: "The time in which the kick's lows fall by 20 dB, against the shortest gap from \
-               one kick to the next.",
+    measures: "The time in which the kick's lows fall by 20 dB, against the usual gap from one \
+               kick to the next.",
     matters: "A kick that still sounds when the next one comes blurs its start, leaves no room \
               for the bass between, and fills the low end without rhythm.",
     threshold: "1.5 times the gap to look at, twice the gap to mend: then the kick has fallen by \
@@ -32,11 +32,12 @@ pub(crate) const KIND: Kind = Kind {
 /// Sixteenths this near to the loudest hold a kick, dB.
 const KICK_RANGE_DB: f64 = 10.0;
 /// A kick starts where the power rises by this, dB.
-const RISE_DB: f64 = 3.0;
+const RISE_DB: f64 = 1.5;
 /// The fall that makes a length, dB.
 const FALL_DB: f64 = 20.0;
-/// Read from a wave, longer kicks are cut off at their next hit, ms.
+/// A wave is read so far, and not into the next hit.
 const LONGEST_READ_MS: f64 = 420.0;
+const READ_PART: f64 = 0.9;
 
 pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
     let (Some(mix), Some(passage)) = (&evidence.mix, &evidence.passage) else {
@@ -52,11 +53,12 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
         return Vec::new();
     };
     let gap_ms = 1000.0 * slot_s * ringing.gap as f64;
+    let longest_ms = 1000.0 * slot_s * ringing.longest_gap as f64;
     let by_fall_ms = gap_ms * FALL_DB / ringing.fall_db;
+    // A wave that was read to its end tells; else what is left before the next.
     let read_ms = mix.kick.as_ref().map(|kick| kick.length_ms);
-    // Both have to say so: a wave read to its end, and what is left before the next.
     let length_ms = match read_ms {
-        Some(ms) if ms < LONGEST_READ_MS.min(0.8 * gap_ms) => ms,
+        Some(ms) if ms < LONGEST_READ_MS.min(READ_PART * longest_ms) => ms,
         _ => by_fall_ms,
     };
     let percent = (100.0 * length_ms / gap_ms).min(400.0);
@@ -102,8 +104,9 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
 /// What is left of the kick before the next one.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Ringing {
-    /// Shortest gap, in sixteenths.
+    /// Middle and longest gap, in sixteenths.
     gap: usize,
+    longest_gap: usize,
     /// Fall from the hit to the last sixteenth before the next one, dB, over one
     /// gap.
     fall_db: f64,
@@ -118,11 +121,13 @@ impl Ringing {
             return None;
         }
         let before = |slot: usize| powers[(slot + slots - 1) % slots];
+        let rises = |slot: usize| {
+            ratio_db(powers[slot], loudest) >= -KICK_RANGE_DB
+                && ratio_db(powers[slot], before(slot)) >= RISE_DB
+        };
+        // A late kick rises over two sixteenths: the first is its start.
         let starts: Vec<usize> = (0..slots)
-            .filter(|&slot| {
-                ratio_db(powers[slot], loudest) >= -KICK_RANGE_DB
-                    && ratio_db(powers[slot], before(slot)) >= RISE_DB
-            })
+            .filter(|&slot| rises(slot) && !rises((slot + slots - 1) % slots))
             .collect();
         // No start at all: one hit has not fallen when the next one comes.
         let of_start = |n: usize| {
@@ -133,12 +138,21 @@ impl Ringing {
             let span = gap.saturating_sub(1).max(1) as f64;
             Self {
                 gap,
+                longest_gap: gap,
                 fall_db: fall_db.max(0.5) * gap as f64 / span,
             }
         };
-        (0..starts.len())
-            .map(of_start)
-            .min_by_key(|ringing| ringing.gap)
+        let mut gaps: Vec<Self> = (0..starts.len()).map(of_start).collect();
+        gaps.sort_by_key(|ringing| ringing.gap);
+        let longest_gap = gaps.last()?.gap;
+        // Of gaps of one length the one in which it falls least.
+        let middle = gaps[(gaps.len() - 1) / 2].gap;
+        let alike = gaps.into_iter().filter(|ringing| ringing.gap == middle);
+        let ringing = alike.min_by(|a, b| a.fall_db.total_cmp(&b.fall_db))?;
+        Some(Self {
+            longest_gap,
+            ..ringing
+        })
     }
 }
 
@@ -169,11 +183,27 @@ mod tests {
         assert_eq!(with(3.2, 450.0), Some(Grade::Look));
         assert_eq!(with(2.6, 450.0), Some(Grade::Look));
         assert_eq!(with(2.4, 450.0), Some(Grade::Mend));
+        assert_eq!(with(0.6, 450.0), Some(Grade::Mend));
     }
 
     #[test]
     fn a_kick_whose_wave_ends_early_is_not_long() {
         assert_eq!(with(2.0, 200.0), None);
+    }
+
+    #[test]
+    fn two_hits_close_together_are_a_roll_and_no_long_kick() {
+        let mut evidence = session(&[Role::Kick, Role::Bass]);
+        let fall = |slots: f64| 10f64.powf(-0.5 * slots);
+        let from = [0, 1, 2, 3, 4, 5, 0, 1, 0, 1, 2, 3, 4, 5, 6, 7];
+        evidence.low_end.sixteenths = from
+            .iter()
+            .map(|&slots| [fall(f64::from(slots)), 0.0, 1.0])
+            .collect();
+        if let Some(mix) = &mut evidence.mix {
+            mix.kick = Some(kick(50.0, 400.0));
+        }
+        assert!(find(&evidence).is_empty());
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use cupel_units::{Group, Role};
 
-use crate::evidence::{ElementFacts, Evidence, PassageFacts};
+use crate::evidence::{Evidence, PassageFacts, ratio_db};
 use crate::finding::{Finding, Picture, PictureRow};
 use crate::kind::{Cause, Family, Grade, Kind, Sizes};
 use crate::kinds::low_end::lows::passage_span;
@@ -12,15 +12,15 @@ pub(crate) const KIND: Kind = Kind {
     family: Family::Sound,
     title: "two elements want one place",
     cause: Cause::Arrangement,
-    sizes: Sizes::look("percent", 70.0),
+    sizes: Sizes::look("percent", 75.0),
     weight: 0.5,
     brings: &["unmended"],
     unsure: false,
-    measures: "How much of two elements, by loudness, lies in the same bands and the same \
+    measures: "How much of two tracks, by loudness, lies in the same bands and the same \
                sixteenths of the bar: 100 percent for two alike, 0 for two that never meet.",
     matters: "Two sounds in one band at one time are heard as one that is unclear. Turning \
               either of them up only hides the other.",
-    threshold: "70 percent, only to look at, of two elements that are within 12 dB of each \
+    threshold: "75 percent, only to look at, of two tracks that are within 12 dB of each \
                 other (common practice, no source).",
     mend: "Let one of them go, play it at other times or in another octave, or choose another \
            sound for it. Only when both have to stay as they are, part them by filters.",
@@ -30,83 +30,97 @@ pub(crate) const KIND: Kind = Kind {
             which of the two adds anything.",
 };
 
-/// Elements further apart in level do not fight, dB.
+/// Tracks further apart in level do not fight, dB.
 const RANGE_DB: f64 = 12.0;
-/// Elements further below the mix do not matter, dB.
+/// Tracks further below the mix do not matter, dB.
 const SOFTEST_DB: f64 = -20.0;
 
 pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
     let Some(passage) = &evidence.passage else {
         return Vec::new();
     };
-    let known = passage.elements.len() == evidence.elements.len();
-    let places: Vec<(usize, Vec<f64>)> = (0..evidence.elements.len())
-        .filter(|&n| known && matters(&evidence.elements[n]))
-        .map(|n| (n, loudness_cells(passage, n)))
+    if passage.tracks.len() != evidence.tracks.len() {
+        return Vec::new();
+    }
+    let all: f64 = weighed(passage, &passage.mix.whole).iter().sum();
+    let sounds: Vec<Sound> = (0..evidence.tracks.len())
+        .filter_map(|track| Sound::of(evidence, passage, track, all))
         .collect();
-    let mut worst: Option<(usize, usize, f64)> = None;
-    for (index, (a, cells)) in places.iter().enumerate() {
-        for (b, others) in &places[index + 1..] {
-            let [one, other] = [*a, *b].map(|n| &evidence.elements[n]);
-            if meant_as_one(one, other) || !near(one, other) {
+    let mut worst: Option<(&Sound, &Sound, f64)> = None;
+    for (index, one) in sounds.iter().enumerate() {
+        for other in &sounds[index + 1..] {
+            let one_element = evidence
+                .element_of(one.track)
+                .is_some_and(|element| element.tracks.contains(&other.track));
+            let far = (one.share_db - other.share_db).abs() > RANGE_DB;
+            if one_element || far || meant_as_one(one.role, other.role) {
                 continue;
             }
-            let percent = 100.0 * shared(cells, others);
+            let percent = 100.0 * shared(&one.cells, &other.cells);
             if worst.is_none_or(|(.., most)| percent > most) {
-                worst = Some((*a, *b, percent));
+                worst = Some((one, other, percent));
             }
         }
     }
-    let found = worst.and_then(|(a, b, percent)| {
+    let found = worst.and_then(|(one, other, percent)| {
         let grade = KIND.sizes.grade(percent)?;
-        Some(finding(evidence, passage, [a, b], (percent, grade)))
+        Some(finding(evidence, passage, [one, other], (percent, grade)))
     });
     found.into_iter().collect()
 }
 
-fn matters(element: &ElementFacts) -> bool {
-    element.share_db.is_some_and(|db| db >= SOFTEST_DB)
-        && !matches!(
-            element.role,
+/// A track that may want the place of another.
+struct Sound {
+    track: usize,
+    role: Role,
+    /// Its power by loudness against the mix, dB.
+    share_db: f64,
+    /// Share of every band and sixteenth in its loudness.
+    cells: Vec<f64>,
+}
+
+impl Sound {
+    fn of(evidence: &Evidence, passage: &PassageFacts, track: usize, all: f64) -> Option<Self> {
+        let role = evidence.tracks[track].role?;
+        let mut cells = weighed(passage, &passage.tracks[track].whole);
+        let sum: f64 = cells.iter().sum();
+        let share_db = ratio_db(sum, all);
+        let many = matches!(
+            role,
             Role::Mix | Role::DrumLoop | Role::Effects | Role::Texture
-        )
+        );
+        if many || sum <= 0.0 || share_db < SOFTEST_DB {
+            return None;
+        }
+        cells.iter_mut().for_each(|power| *power /= sum);
+        Some(Self {
+            track,
+            role,
+            share_db,
+            cells,
+        })
+    }
 }
 
 /// Kick and bass have findings of their own; drums of a kind are layers, and hats and
 /// shakers share the top.
-fn meant_as_one(one: &ElementFacts, other: &ElementFacts) -> bool {
+fn meant_as_one(one: Role, other: Role) -> bool {
     let hit = |role: Role| matches!(role, Role::Snare | Role::Clap | Role::Rim);
     let high = |role: Role| {
         use Role::*;
         matches!(role, ClosedHat | OpenHat | Shaker | Cymbal | Percussion)
     };
     let low = |role: Role| role == Role::Kick || role.group() == Group::LowEnd;
-    one.role == other.role
-        || hit(one.role) && hit(other.role)
-        || high(one.role) && high(other.role)
-        || low(one.role) && low(other.role)
+    hit(one) && hit(other) || high(one) && high(other) || low(one) && low(other)
 }
 
-fn near(one: &ElementFacts, other: &ElementFacts) -> bool {
-    match (one.share_db, other.share_db) {
-        (Some(a), Some(b)) => (a - b).abs() <= RANGE_DB,
-        _ => false,
-    }
-}
-
-/// Share of every band and sixteenth in an element's loudness.
-fn loudness_cells(passage: &PassageFacts, element: usize) -> Vec<f64> {
-    let powers = &passage.elements[element].whole;
+/// Powers as they weigh in the loudness.
+fn weighed(passage: &PassageFacts, powers: &[f64]) -> Vec<f64> {
     let cells = powers.iter().enumerate().map(|(cell, power)| {
         let weight = passage.loudness_weights.get(cell / passage.slots.max(1));
         power * weight.copied().unwrap_or(0.0)
     });
-    let cells: Vec<f64> = cells.collect();
-    let sum: f64 = cells.iter().sum();
-    cells
-        .iter()
-        .map(|power| if sum > 0.0 { power / sum } else { 0.0 })
-        .collect()
+    cells.collect()
 }
 
 /// What two distributions share, 0 to 1.
@@ -117,37 +131,35 @@ fn shared(one: &[f64], other: &[f64]) -> f64 {
 fn finding(
     evidence: &Evidence,
     passage: &PassageFacts,
-    pair: [usize; 2],
+    pair: [&Sound; 2],
     (percent, grade): (f64, Grade),
 ) -> Finding {
-    let [one, other] = pair.map(|n| &evidence.elements[n]);
     let band_hz = shared_band_hz(passage, pair);
+    let tracks = pair.map(|sound| sound.track);
+    let [one, other] = tracks.map(|track| evidence.names(&[track]).concat());
     let words = format!(
-        "The {} and the {} want one place: {percent:.0} percent of what they are lies in the \
+        "{one} and {other} want one place: {percent:.0} percent of what they are lies in the \
          same bands at the same time, most of it from {:.0} to {:.0} Hz.",
-        one.name, other.name, band_hz.0, band_hz.1
+        band_hz.0, band_hz.1
     );
-    let tracks: Vec<usize> = [&one.tracks[..], &other.tracks[..]].concat();
-    let row = |name: &str, value: f64, meant: bool| PictureRow {
-        name: name.into(),
-        value,
-        meant,
-    };
-    let rows = pair.map(|n| {
-        let element = &evidence.elements[n];
-        row(&element.name, element.share_db.unwrap_or(-60.0), true)
+    let rows = pair.map(|sound| PictureRow {
+        name: evidence.names(&[sound.track]).concat(),
+        value: sound.share_db,
+        meant: true,
     });
-    let level = one.share_db.zip(other.share_db).map_or(0.0, |(a, b)| a - b);
-    let softer = if level > 0.0 { &other.name } else { &one.name };
+    let softer = match pair[0].share_db > pair[1].share_db {
+        true => &other,
+        false => &one,
+    };
     Finding::new(&KIND, grade, percent, words)
         .on(evidence.ids(&tracks))
         .at(passage_span(evidence))
         .in_band(band_hz)
-        .against(70.0, "places of their own")
+        .against(75.0, "places of their own")
         .sure(0.7)
         .mend(format!(
-            "Play the {softer} at other times or in another octave, choose another sound for \
-             it, or leave it out."
+            "Play {softer} at other times or in another octave, choose another sound for it, \
+             or leave it out."
         ))
         .hear("Both alone; then mute one and listen whether anything goes missing.")
         .picture(Picture::Bars {
@@ -158,8 +170,8 @@ fn finding(
 }
 
 /// The bands with four fifths of what both share.
-fn shared_band_hz(passage: &PassageFacts, pair: [usize; 2]) -> (f64, f64) {
-    let [one, other] = pair.map(|n| loudness_cells(passage, n));
+fn shared_band_hz(passage: &PassageFacts, pair: [&Sound; 2]) -> (f64, f64) {
+    let [one, other] = pair.map(|sound| &sound.cells);
     let by_band: Vec<f64> = (0..passage.bands_hz.len())
         .map(|band| {
             let cells = band * passage.slots..(band + 1) * passage.slots;
@@ -199,10 +211,10 @@ mod tests {
     }
 
     #[test]
-    fn looked_at_from_70_percent_on() {
+    fn looked_at_from_75_percent_on() {
         let roles = [Role::Pad, Role::Piano];
-        assert!(find(&with(roles, 0.68)).is_empty());
-        let found = find(&with(roles, 0.72));
+        assert!(find(&with(roles, 0.72)).is_empty());
+        let found = find(&with(roles, 0.78));
         assert_eq!(found[0].tracks, ["t0", "t1"]);
         assert_eq!(found[0].band_hz, Some((300.0, 600.0)));
     }
@@ -212,11 +224,20 @@ mod tests {
         assert!(find(&with([Role::Clap, Role::Snare], 1.0)).is_empty());
         assert!(find(&with([Role::Kick, Role::Bass], 1.0)).is_empty());
         assert!(find(&with([Role::ClosedHat, Role::Shaker], 1.0)).is_empty());
+        let roles = [Role::Pad, Role::Piano, Role::Lead];
+        let louder = |by: f64| {
+            let mut evidence = session(&roles);
+            let power = |p: f64| ([p, p], 0.0);
+            for track in [0, 1] {
+                add(&mut evidence, track, (300.0, 600.0), &ON, power(1.0));
+            }
+            add(&mut evidence, 2, (1200.0, 3000.0), &ON, power(by));
+            evidence
+        };
+        assert_eq!(find(&louder(1.0)).len(), 1);
+        assert!(find(&louder(200.0)).is_empty());
         let mut evidence = with([Role::Pad, Role::Piano], 1.0);
-        evidence.elements[1].share_db = Some(-21.0);
-        assert!(find(&evidence).is_empty());
-        evidence.elements[0].share_db = Some(-4.0);
-        evidence.elements[1].share_db = Some(-17.0);
+        add(&mut evidence, 0, (300.0, 600.0), &ON, ([20.0, 20.0], 0.0));
         assert!(find(&evidence).is_empty());
     }
 }

@@ -35,6 +35,8 @@ const NAMED_SHARE: f64 = 0.4;
 const MOST: usize = 2;
 /// Higher and lower bands are read too roughly.
 const HEARD_HZ: (f64, f64) = (35.0, 14_000.0);
+/// Narrower bands than a third octave hold one partial or none, by chance.
+const NARROWEST: f64 = 1.24;
 
 pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
     let print = evidence
@@ -46,7 +48,8 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
     };
     let heard = passage.remains.iter().filter(|remains| {
         let middle_hz = (remains.band_hz.0.max(20.0) * remains.band_hz.1).sqrt();
-        (HEARD_HZ.0..HEARD_HZ.1).contains(&middle_hz)
+        let wide = remains.band_hz.1 >= NARROWEST * remains.band_hz.0;
+        wide && (HEARD_HZ.0..HEARD_HZ.1).contains(&middle_hz)
     });
     let mut found: Vec<Finding> = heard
         .filter_map(|remains| finding(evidence, remains))
@@ -161,6 +164,7 @@ mod tests {
     #[test]
     fn the_ends_and_a_print_are_not_spoken_of() {
         assert!(find(&with(9.0, (8.0, 37.8), false)).is_empty());
+        assert!(find(&with(9.0, (151.0, 178.0), false)).is_empty());
         let mut evidence = with(9.0, (200.0, 400.0), false);
         if let Some(reference) = &mut evidence.reference {
             reference.is_print = true;
