@@ -13,11 +13,11 @@ pub(crate) const KIND: Kind = Kind {
     cause: Cause::Mix,
     sizes: Sizes::both("dB", 3.0, 6.0),
     weight: 0.8,
-    brings: &[],
+    brings: &["kick-bass-overlap"],
     unsure: false,
     measures: "The power at the bass's own note and its octave while no kick covers it, in the \
                mix and in the reference at equal loudness, and the same against the kick; the \
-               smaller of both differences counts.",
+               middle of both differences counts.",
     matters: "Measured at fixed frequencies, two songs in different keys always differ. \
               Measured at its own note, the bass shows whether it holds the weight it should.",
     threshold: "3 dB to look at, 6 dB to mend (common practice, no source). Two good mixes \

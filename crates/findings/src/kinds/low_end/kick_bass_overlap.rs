@@ -12,7 +12,7 @@ pub(crate) const KIND: Kind = Kind {
     cause: Cause::Arrangement,
     sizes: Sizes::look("percent of the hits", 50.0),
     weight: 0.6,
-    brings: &["kick-lows", "bass-lows"],
+    brings: &[],
     unsure: false,
     measures: "The part of the kick's hits on which the bass, below 150 Hz, is as strong as the \
                kick less 3 dB, or stronger.",

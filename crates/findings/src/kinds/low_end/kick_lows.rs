@@ -13,10 +13,10 @@ pub(crate) const KIND: Kind = Kind {
     cause: Cause::Mix,
     sizes: Sizes::both("dB", 3.0, 6.0),
     weight: 0.8,
-    brings: &[],
+    brings: &["kick-bass-overlap"],
     unsure: false,
     measures: "25 to 150 Hz in the sixteenths in which a kick starts, in the mix and in the \
-               reference at equal loudness, and the same against the bass; the smaller of both \
+               reference at equal loudness, and the same against the bass; the middle of both \
                differences counts.",
     matters: "In club music the kick carries the low end. Too little of it and the mix has no \
               floor; too much and everything else has to be turned down.",

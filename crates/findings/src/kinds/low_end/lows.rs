@@ -1,9 +1,11 @@
 //! What several findings on low sounds share.
 
-use crate::evidence::{Evidence, LowEndFacts};
+use crate::evidence::{Evidence, LowEndFacts, ratio_db};
 
 /// Sixteenths in which the kick is this near to its loudest count as kick.
 const KICK_RANGE_DB: f64 = 10.0;
+/// Sixteenths in which the kick is this far below its loudest are free of it, dB.
+const FREE_DB: f64 = -15.0;
 
 /// `a`, `a and b`, `a, b and c`.
 pub(crate) fn listed<T: AsRef<str>>(names: &[T]) -> String {
@@ -36,6 +38,20 @@ pub(crate) fn kick_slots(low_end: &LowEndFacts) -> Vec<usize> {
         .collect()
 }
 
+/// Sixteenths in which no kick sounds, or where it sounds least.
+pub(crate) fn kick_free_slots(low_end: &LowEndFacts, slots: usize) -> Vec<usize> {
+    let kick = |slot: usize| low_end.sixteenths.get(slot).map_or(0.0, |slot| slot[0]);
+    let mut order: Vec<usize> = (0..slots).collect();
+    order.sort_by(|&a, &b| kick(a).total_cmp(&kick(b)).then(a.cmp(&b)));
+    let loudest = order.last().map_or(0.0, |&slot| kick(slot));
+    let free = order
+        .iter()
+        .filter(|&&slot| ratio_db(kick(slot), loudest) <= FREE_DB);
+    let free = if loudest > 0.0 { free.count() } else { slots };
+    order.truncate(free.max(slots / 4));
+    order
+}
+
 /// Middle value; `None` of none.
 pub(crate) fn median(mut values: Vec<f64>) -> Option<f64> {
     values.sort_by(f64::total_cmp);
@@ -62,5 +78,6 @@ mod tests {
         };
         assert_eq!(kick_slots(&low_end), [0, 1]);
         assert!(kick_slots(&LowEndFacts::default()).is_empty());
+        assert_eq!(kick_free_slots(&low_end, 4), [3]);
     }
 }

@@ -37,8 +37,8 @@ const NOTES_HZ: f64 = 60.0;
 const OTHERS_HZ: f64 = 100.0;
 /// A track is named with this share of the rumble.
 const NAMED_SHARE: f64 = 0.2;
-/// A track whose role is a guess owns its lows where they are its body: what lies
-/// below this frequency, so much below all of it.
+/// A track of notes whose role is a guess owns its lows where they are its body: what
+/// lies below this frequency, so much below all of it.
 const BODY_HZ: f64 = 120.0;
 const BODY_DB: f64 = -1.0;
 const ROLE_SURE: f64 = 0.8;
@@ -132,7 +132,8 @@ fn raise(evidence: &Evidence, passage: &PassageFacts, limit_hz: f64) -> Option<R
             let body = passage.in_bands(&powers.whole, &body_bands);
             ratio_db(body, passage.in_bands(&powers.whole, &all)) > BODY_DB
         };
-        let body = track.role_sure < ROLE_SURE && is_body();
+        let notes = track.role.and_then(free_below_hz) == Some(NOTES_HZ);
+        let body = notes && track.role_sure < ROLE_SURE && is_body();
         let free = track
             .role
             .and_then(free_below_hz)
@@ -197,5 +198,9 @@ mod tests {
         assert_eq!(find(&evidence).len(), 1);
         evidence.tracks[1].role_sure = 0.5;
         assert!(find(&evidence).is_empty());
+        // A hat plays no bass, and rumble makes its role less sure.
+        let mut evidence = with(Role::ClosedHat, 3.0, 0.01);
+        evidence.tracks[1].role_sure = 0.5;
+        assert_eq!(find(&evidence).len(), 1);
     }
 }

@@ -2,9 +2,10 @@
 
 use cupel_harmony::Note;
 
-use crate::evidence::{Evidence, LowEndFacts, PassageFacts, Powers, ratio_db};
+use crate::evidence::{Evidence, PassageFacts, Powers};
 use crate::finding::{Finding, Picture, PictureRow};
-use crate::kind::{Cause, Family, Kind, Sizes};
+use crate::kind::{Cause, Family, Grade, Kind, Sizes};
+use crate::kinds::low_end::lows::kick_free_slots;
 
 pub(crate) const KIND: Kind = Kind {
     name: "reference-register",
@@ -38,10 +39,12 @@ const LEAST_S: f64 = 2.0;
 const LEAST_SURE: f64 = 0.7;
 /// The lows are looked for up to here.
 const LOW_HZ: f64 = 160.0;
-/// Sixteenths in which the kick is this far below its loudest are free of it, dB.
-const FREE_DB: f64 = -15.0;
-/// What the strongest lows must move of what the notes move.
+/// What the strongest lows must move of what the notes move, and how far from it they
+/// may be.
 const AGREE_PART: f64 = 0.3;
+const AGREE_SEMITONES: f64 = 6.0;
+/// Where the lows moved by less of what the notes moved, it is only looked at.
+const SURE_PART: f64 = 0.6;
 /// From here on the strongest lows tell by themselves, and how sure.
 const LOWS_APART: f64 = 7.0;
 const LOWS_SURE: f64 = 0.8;
@@ -54,13 +57,15 @@ struct Register {
 }
 
 pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
-    let Some([own, other]) = both(evidence) else {
+    let Some(([own, other], apart)) = both(evidence) else {
         return Vec::new();
     };
     let off = other.midi - own.midi;
+    let by_half = apart.abs() < SURE_PART * off.abs();
     let [own_hz, other_hz] = [own, other].map(|register| hertz(register.midi));
     let finding = match KIND.sizes.grade(off.abs()) {
         Some(grade) => {
+            let grade = if by_half { Grade::Look } else { grade };
             let way = if off > 0.0 { "higher" } else { "lower" };
             let words = format!(
                 "The reference's bass plays {:.0} semitones {way} than the session's, around \
@@ -93,8 +98,8 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
 }
 
 /// Registers of session and reference: by their notes where the strongest lows agree,
-/// else by the lows alone where those lie far apart.
-fn both(evidence: &Evidence) -> Option<[Register; 2]> {
+/// else by the lows alone where those lie far apart; and how far the lows lie apart.
+fn both(evidence: &Evidence) -> Option<([Register; 2], f64)> {
     let reference = evidence.reference.as_ref().filter(|r| !r.is_print)?;
     let (mix, passage) = (evidence.mix.as_ref()?, evidence.passage.as_ref()?);
     let slots = kick_free_slots(&evidence.low_end, passage.slots);
@@ -110,29 +115,16 @@ fn both(evidence: &Evidence) -> Option<[Register; 2]> {
     ];
     if let [Some(own), Some(other)] = notes {
         let off = other.midi - own.midi;
-        if apart * off.signum() >= AGREE_PART * off.abs() {
-            return Some([own, other]);
+        let one_way = apart * off.signum() >= AGREE_PART * off.abs();
+        if one_way && (off - apart).abs() <= AGREE_SEMITONES {
+            return Some(([own, other], apart));
         }
     }
     let by_lows = |midi: f64| Register {
         midi,
         sure: LOWS_SURE,
     };
-    (apart.abs() >= LOWS_APART).then(|| [own_midi, other_midi].map(by_lows))
-}
-
-/// Sixteenths in which no kick sounds, or where it sounds least.
-fn kick_free_slots(low_end: &LowEndFacts, slots: usize) -> Vec<usize> {
-    let kick = |slot: usize| low_end.sixteenths.get(slot).map_or(0.0, |slot| slot[0]);
-    let mut order: Vec<usize> = (0..slots).collect();
-    order.sort_by(|&a, &b| kick(a).total_cmp(&kick(b)).then(a.cmp(&b)));
-    let loudest = order.last().map_or(0.0, |&slot| kick(slot));
-    let free = order
-        .iter()
-        .filter(|&&slot| ratio_db(kick(slot), loudest) <= FREE_DB);
-    let free = if loudest > 0.0 { free.count() } else { slots };
-    order.truncate(free.max(slots / 4));
-    order
+    (apart.abs() >= LOWS_APART).then(|| ([own_midi, other_midi].map(by_lows), apart))
 }
 
 /// Where the lows are strongest, as a note with fraction; `None` in silence.
@@ -190,7 +182,6 @@ mod tests {
     use cupel_units::Role;
 
     use super::*;
-    use crate::kind::Grade;
     use crate::kinds::low_end::trial::{add, notes, reference, session};
 
     /// Bass lines, whose first note stands for where the lows are.

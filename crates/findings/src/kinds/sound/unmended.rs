@@ -10,7 +10,7 @@ pub(crate) const KIND: Kind = Kind {
     family: Family::Sound,
     title: "a difference that no fader mends",
     cause: Cause::Sound,
-    sizes: Sizes::look("dB", 6.0),
+    sizes: Sizes::look("dB", 4.0),
     weight: 0.4,
     brings: &[],
     unsure: false,
@@ -18,8 +18,9 @@ pub(crate) const KIND: Kind = Kind {
                the best balance that faders can reach.",
     matters: "It is of no use to turn faders for it. Either a sound holds more or less there \
               than the reference's, or other things play there.",
-    threshold: "6 dB in a band that the reference fills, only to look at: two sessions of other \
-                sounds always differ by some dB (common practice, no source).",
+    threshold: "4 dB over more than half an octave that the reference fills, only to look at: two \
+                sessions of other sounds always differ by some dB in narrow bands (common \
+                practice, no source).",
     mend: "Look at the sound that fills the band: another preset, another octave, less of what \
            was added to it. Where other things play in the reference, nothing needs mending.",
     wrong: "When the reference is of another arrangement, or when the difference is the point \
@@ -35,8 +36,9 @@ const NAMED_SHARE: f64 = 0.4;
 const MOST: usize = 2;
 /// Higher and lower bands are read too roughly.
 const HEARD_HZ: (f64, f64) = (35.0, 14_000.0);
-/// Narrower bands than a third octave hold one partial or none, by chance.
-const NARROWEST: f64 = 1.24;
+/// Narrower stretches hold one partial or none, by chance: 0.6 octaves, which no band
+/// fills alone.
+const NARROWEST: f64 = 1.515;
 
 pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
     let print = evidence
@@ -46,16 +48,48 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
     let Some(passage) = evidence.passage.as_ref().filter(|_| !print) else {
         return Vec::new();
     };
-    let heard = passage.remains.iter().filter(|remains| {
-        let middle_hz = (remains.band_hz.0.max(20.0) * remains.band_hz.1).sqrt();
-        let wide = remains.band_hz.1 >= NARROWEST * remains.band_hz.0;
-        wide && (HEARD_HZ.0..HEARD_HZ.1).contains(&middle_hz)
-    });
-    let mut found: Vec<Finding> = heard
+    let mut found: Vec<Finding> = stretches(&passage.remains)
+        .iter()
+        .filter(|remains| is_heard(remains.band_hz))
         .filter_map(|remains| finding(evidence, remains))
         .collect();
     found.sort_by(|a, b| b.value.total_cmp(&a.value));
     found.truncate(MOST);
+    found
+}
+
+fn is_heard((low_hz, high_hz): (f64, f64)) -> bool {
+    let middle_hz = (low_hz.max(20.0) * high_hz).sqrt();
+    high_hz >= NARROWEST * low_hz && (HEARD_HZ.0..HEARD_HZ.1).contains(&middle_hz)
+}
+
+/// Neighbouring bands of one sign as one, whoever fills them: the mean difference by
+/// width.
+fn stretches(remains: &[RemainsFacts]) -> Vec<RemainsFacts> {
+    let mut bands = remains.to_vec();
+    bands.sort_by(|a, b| a.band_hz.0.total_cmp(&b.band_hz.0));
+    let mut found: Vec<RemainsFacts> = Vec::new();
+    for next in bands {
+        match found.last_mut() {
+            Some(last)
+                if (last.band_hz.1 / next.band_hz.0 - 1.0).abs() < 0.01
+                    && last.difference_db * next.difference_db > 0.0 =>
+            {
+                let [one, other] = [&*last, &next].map(|band| {
+                    let (low_hz, high_hz) = band.band_hz;
+                    (high_hz / low_hz.max(20.0)).log2()
+                });
+                let mean = |a: f64, b: f64| (one * a + other * b) / (one + other);
+                last.difference_db = mean(last.difference_db, next.difference_db);
+                last.before_db = mean(last.before_db, next.before_db);
+                last.share = mean(last.share, next.share);
+                last.arrangement |= next.arrangement;
+                last.track = last.track.filter(|track| next.track == Some(*track));
+                last.band_hz.1 = next.band_hz.1;
+            }
+            _ => found.push(next),
+        }
+    }
     found
 }
 
@@ -149,9 +183,9 @@ mod tests {
     }
 
     #[test]
-    fn looked_at_from_6_db_on_with_its_cause() {
+    fn looked_at_from_4_db_on_with_its_cause() {
         let band = (200.0, 400.0);
-        assert!(find(&with(5.9, band, false)).is_empty());
+        assert!(find(&with(3.9, band, false)).is_empty());
         let found = find(&with(-6.1, band, false));
         assert_eq!(
             (found[0].cause, found[0].tracks[0].as_str()),
@@ -159,6 +193,25 @@ mod tests {
         );
         assert!(found[0].sentence.contains("6.1 dB less"));
         assert_eq!(find(&with(7.0, band, true))[0].cause, Cause::Arrangement);
+    }
+
+    #[test]
+    fn narrow_neighbours_of_one_sign_are_one_stretch() {
+        let two = |other_db: f64| {
+            let mut evidence = with(5.0, (700.0, 900.0), false);
+            if let Some(passage) = &mut evidence.passage {
+                let mut next = passage.remains[0].clone();
+                (next.band_hz, next.difference_db) = ((900.0, 1157.0), other_db);
+                next.track = Some(0);
+                passage.remains.insert(0, next);
+            }
+            find(&evidence)
+        };
+        let found = two(4.0);
+        assert_eq!(found[0].band_hz, Some((700.0, 1157.0)));
+        assert!((found[0].value - 4.5).abs() < 0.01);
+        assert!(found[0].tracks.is_empty());
+        assert!(two(-5.0).is_empty());
     }
 
     #[test]
