@@ -14,15 +14,15 @@ pub(crate) const KIND: Kind = Kind {
     weight: 0.4,
     brings: &[],
     unsure: false,
-    measures: "How much louder a drop is than the quietest section that leads to it, against the lift that \
-               the reference and the other drops of the session have.",
-    matters: "A drop is heard by what comes before it. If it is hardly louder than its break, nothing \
-              happens where everybody waits for it.",
-    threshold: "Look where 2 LU are missing to 3 LU, or to what the reference or the best other drop has, \
-                whichever asks for more within reason; or where a drop is 0.8 LU softer than the build right \
-                before it (common practice, no source).",
-    mend: "Take something out before the drop, a bar of silence or fewer layers, rather than adding more \
-           to the drop. Then see whether the core of the drop came in at full level.",
+    measures: "How much louder a drop is than the quietest section that leads to it, against the \
+               lift that the reference and the other drops of the session have.",
+    matters: "A drop is heard by what comes before it. If it is hardly louder than its break, \
+              nothing happens where everybody waits for it.",
+    threshold: "Look where 2 LU are missing to 3 LU, or to what the reference or the best other \
+                drop has, whichever asks for more within reason; or where a drop is 0.8 LU \
+                softer than the build right before it (common practice, no source).",
+    mend: "Take something out before the drop, a bar of silence or fewer layers, rather than \
+           adding more to the drop. Then see whether the core of the drop came in at full level.",
     wrong: "When the piece grows slowly over minutes and has no drop that is meant to hit.",
     hear: "Play from two bars before the drop: it should open, not just go on.",
     train: "In known records, guess how many LU the drop is over its break, then measure.",

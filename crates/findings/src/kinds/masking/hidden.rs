@@ -16,20 +16,21 @@ pub(crate) const KIND: Kind = Kind {
     weight: 0.6,
     brings: &[],
     unsure: false,
-    measures: "In every sixteenth in which an element plays, its best band: how far it stands over \
-               or under all else there, in the busiest passage. The value is what it lacks to be \
-               heard in half of them.",
-    matters: "What cannot be heard anywhere in its own band takes up headroom and gives nothing. If it \
-              is the lead or the beat, the track has lost what carries it.",
-    threshold: "Heard is what lies less than 5.5 dB under the rest in one band, the point at which noise \
-                hides a tone (Johnston 1988). Look from 1.5 dB, mend from 3 dB beyond that for kick, \
-                snare, hats, bass, lead and voice; others only where they are heard nowhere (common \
-                practice, no source).",
-    mend: "Lower what covers it, or let the two play at different times or in different octaves. Raise \
-           it only after that. Take off what was added to the other in that band before you cut.",
+    measures: "In every sixteenth in which an element plays, its best band: how far it stands \
+               over or under all else there, in the busiest passage. The value is what it lacks \
+               to be heard in half of them.",
+    matters: "What cannot be heard anywhere in its own band takes up headroom and gives nothing. \
+              If it is the lead or the beat, the track has lost what carries it.",
+    threshold: "Heard is what lies less than 5.5 dB under the rest in one band, the point at \
+                which noise hides a tone (Johnston 1988). Look from 1.5 dB, mend from 3 dB \
+                beyond that for kick, snare, hats, bass, lead and voice; others only where they \
+                are heard nowhere (common practice, no source).",
+    mend: "Lower what covers it, or let the two play at different times or in different octaves. \
+           Raise it only after that. Take off what was added to the other in that band before \
+           you cut.",
     wrong: "When the element is meant to be felt only, or doubles another one that is heard.",
-    hear: "The mix through the band named, at the place named: switch the element off and on, and nothing \
-           changes.",
+    hear: "The mix through the band named, at the place named: switch the element off and on, \
+           and nothing changes.",
     train: "In a known mix, follow one instrument that is not the lead for a whole minute.",
 };
 

@@ -17,17 +17,17 @@ pub(crate) const KIND: Kind = Kind {
     weight: 0.45,
     brings: &["mix-lean"],
     unsure: false,
-    measures: "The power of the right channel against the left, by loudness, of all tracks of \
-               an element together, over stretches of four bars of the busiest passage.",
+    measures: "The power of the right channel against the left, by loudness, of all tracks of an \
+               element together, over stretches of four bars of the busiest passage.",
     matters: "What carries the track, kick, snare, bass, lead and voice, is looked for in the \
               middle. An element that sits aside by accident pulls the whole mix over, and on \
               one loudspeaker of a room it is partly lost.",
-    threshold: "Look at 2 dB, mend at 4 dB. Chords, pads, other wide sounds and toms may lean twice \
-                as far, since their notes lean by themselves (common practice, no source).",
+    threshold: "Look at 2 dB, mend at 4 dB. Chords, pads, other wide sounds and toms may lean \
+                twice as far, since their notes lean by themselves (common practice, no source).",
     mend: "Set pan and balance of its tracks back to the middle. If a delay, a chorus or a room \
            was added on it, take that off first and look again.",
-    wrong: "When it is meant: an answer from the other side that comes later, or small percussion \
-            set aside that balances other small percussion (that counts as level).",
+    wrong: "When it is meant: an answer from the other side that comes later, or small \
+            percussion set aside that balances other small percussion (that counts as level).",
     hear: "Solo the element on headphones and listen where its middle is; then swap left and \
            right, and it jumps to the other side.",
     train: "Close your eyes, let someone pan a mono sound, and point at it. Steps of 2 dB can be \

@@ -19,16 +19,16 @@ pub(crate) const KIND: Kind = Kind {
                mirrored, one to the left and one to the right.",
     matters: "A pair makes width only while its halves are equal. With one half louder the ear \
               hears one sound at one side, and the width is gone.",
-    threshold: "Look at 2 dB, mend at 4 dB between the halves. The two must lean at least 5 dB to \
-                opposite sides (common practice, no source).",
+    threshold: "Look at 2 dB, mend at 4 dB between the halves. The two must lean at least 5 dB \
+                to opposite sides (common practice, no source).",
     mend: "Bring the softer half up or the louder half down until both are equal. Look first \
            whether one fader or one gain was touched by mistake.",
     wrong: "When the two are no pair: two parts of one role that answer each other and are meant \
             to be of different weight.",
     hear: "Solo both on headphones. A pair in balance seems to come from both sides at once, a \
            lopsided one from one side.",
-    train: "Pan two takes of one shaker fully apart, change one by 1, 2 and 4 dB without looking, \
-            and say which half is louder.",
+    train: "Pan two takes of one shaker fully apart, change one by 1, 2 and 4 dB without \
+            looking, and say which half is louder.",
 };
 
 /// A half leans at least this far, and the two within this of each other, dB.

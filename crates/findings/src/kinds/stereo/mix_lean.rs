@@ -19,16 +19,18 @@ pub(crate) const KIND: Kind = Kind {
                tracks in the busiest passage.",
     matters: "A mix that leans feels unsteady on headphones, wastes headroom on one side, and is \
               heard as a fault of the loudspeakers by everybody else.",
-    threshold: "Look at 1.5 dB, mend at 3 dB. In student mixes the two sides differed by 8.8 percent \
-                of their power on average, which is 0.8 dB (De Man and others, ISMIR 2014); the \
-                limits are common practice, no source.",
-    mend: "Find what pulls it over and put that back, or place something equal on the other side. \
-           If everything leans alike, look for a balance control or a one-sided effect on the sum.",
+    threshold: "Look at 1.5 dB, mend at 3 dB. In student mixes the two sides differed by 8.8 \
+                percent of their power on average, which is 0.8 dB (De Man and others, ISMIR \
+                2014); the limits are common practice, no source.",
+    mend: "Find what pulls it over and put that back, or place something equal on the other \
+           side. If everything leans alike, look for a balance control or a one-sided effect on \
+           the sum.",
     wrong: "When only a short stretch is measured in which something at one side answers what \
             plays at the other side later.",
-    hear: "Listen to the whole mix on headphones with closed eyes: where is the middle? Swap left \
-           and right, and compare.",
-    train: "Mix a known record 1, 2 and 3 dB to one side without looking, and say which side it is.",
+    hear: "Listen to the whole mix on headphones with closed eyes: where is the middle? Swap \
+           left and right, and compare.",
+    train: "Mix a known record 1, 2 and 3 dB to one side without looking, and say which side it \
+            is.",
 };
 
 pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {

@@ -20,14 +20,14 @@ pub(crate) const KIND: Kind = Kind {
                are folded to one.",
     matters: "Phones, many small loudspeakers and parts of club systems play one channel. What \
               carries the track must still be there.",
-    threshold: "Look at 3 dB, mend at 5 dB. 3 dB is what two sides lose that have nothing in common \
-                (arithmetic); the limits are common practice, no source.",
+    threshold: "Look at 3 dB, mend at 5 dB. 3 dB is what two sides lose that have nothing in \
+                common (arithmetic); the limits are common practice, no source.",
     mend: "Take off wideners, choruses and short delays on it first. If it is made of two takes, \
            keep one in the middle and the other softer at the sides.",
     wrong: "When something else plays the same part in the middle, so that nothing is missed.",
     hear: "Solo the element and switch between stereo and mono: it steps back in mono.",
-    train: "Switch a known mix between stereo and mono and name what steps back, one element at a \
-            time.",
+    train: "Switch a known mix between stereo and mono and name what steps back, one element at \
+            a time.",
 };
 
 /// Praised up to this loss, dB.

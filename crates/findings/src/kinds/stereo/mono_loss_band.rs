@@ -15,13 +15,13 @@ pub(crate) const KIND: Kind = Kind {
     weight: 0.4,
     brings: &["harsh", "mud"],
     unsure: false,
-    measures: "What the mix loses, octave by octave from 120 Hz up, when left and right are folded \
-               to one.",
+    measures: "What the mix loses, octave by octave from 120 Hz up, when left and right are \
+               folded to one.",
     matters: "Where one octave cancels, the balance on one loudspeaker is another one: sounds \
               that live there step back, and the mix gets hollow.",
-    threshold: "Look at 3 dB, mend at 5 dB, unless the reference loses as much there. 3 dB is what \
-                two sides lose that have nothing in common (arithmetic); the limits are common \
-                practice, no source.",
+    threshold: "Look at 3 dB, mend at 5 dB, unless the reference loses as much there. 3 dB is \
+                what two sides lose that have nothing in common (arithmetic); the limits are \
+                common practice, no source.",
     mend: "Take wideners, choruses and short delays off the tracks that make the sides there, or \
            bring their sides down.",
     wrong: "When what is lost there is only a room or a pad that nobody misses.",

@@ -18,14 +18,14 @@ pub(crate) const KIND: Kind = Kind {
                (one is the other upside down), of the mix and of every track that matters in it.",
     matters: "Below zero the two sides cancel more than they add. On one loudspeaker the sound \
               gets thin or is lost, and on two it has no place.",
-    threshold: "Look below 0, mend below -0.3. At 0 a fold to mono loses 3 dB, at -0.5 already \
-                6 dB (arithmetic); the limits are common practice, no source.",
+    threshold: "Look below 0, mend below -0.3. At 0 a fold to mono loses 3 dB, at -0.5 already 6 \
+                dB (arithmetic); the limits are common practice, no source.",
     mend: "Take off wideners and very short delays first. If the sound itself is made so, turn \
            the polarity of one side, or bring its sides down.",
     wrong: "When a wide pad or a room is meant to be heard only at the sides and nothing is \
             missed when it is gone.",
-    hear: "Solo it and fold to mono: it gets much softer or thinner. On two loudspeakers it seems \
-           to come from beside or behind you.",
+    hear: "Solo it and fold to mono: it gets much softer or thinner. On two loudspeakers it \
+           seems to come from beside or behind you.",
     train: "Turn the polarity of one channel of a known stereo track and listen how it loses its \
             place; do it at random until you always know.",
 };

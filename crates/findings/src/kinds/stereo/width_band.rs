@@ -16,19 +16,20 @@ pub(crate) const KIND: Kind = Kind {
     unsure: false,
     measures: "What differs between left and right against what both share, in four bands from \
                120 Hz up, in the mix and in the reference.",
-    matters: "Sides that are too strong blur the middle and vanish on one loudspeaker; with hardly \
-              any sides the mix sounds small beside the reference.",
-    threshold: "Look at 3 dB, mend at 6 dB beyond both the reference and what is usual, sides 6 to \
-                14 dB under the middle, or as far beyond 4 dB off the reference. Whole student mixes had them 8.2 to 12.8 dB under it (De \
-                Man and others, ISMIR 2014); the limits are common practice, no source.",
-    mend: "Too wide: take off wideners, choruses and short delays first, then move the loudest of \
-           its tracks inward. Too narrow: move small percussion, doubles and rooms outward.",
-    wrong: "When the arrangement differs: a reference with wide pads says nothing about a passage \
-            of drums alone.",
+    matters: "Sides that are too strong blur the middle and vanish on one loudspeaker; with \
+              hardly any sides the mix sounds small beside the reference.",
+    threshold: "Look at 3 dB, mend at 6 dB beyond both the reference and what is usual, sides 6 \
+                to 14 dB under the middle, or as far beyond 4 dB off the reference. Whole \
+                student mixes had them 8.2 to 12.8 dB under it (De Man and others, ISMIR 2014); \
+                the limits are common practice, no source.",
+    mend: "Too wide: take off wideners, choruses and short delays first, then move the loudest \
+           of its tracks inward. Too narrow: move small percussion, doubles and rooms outward.",
+    wrong: "When the arrangement differs: a reference with wide pads says nothing about a \
+            passage of drums alone.",
     hear: "Hear only the difference of left and right, through the band, of mix and reference in \
            turn.",
-    train: "Take a stereo track, change the level of its sides by 3 and 6 dB without looking, and \
-            say wider or narrower.",
+    train: "Take a stereo track, change the level of its sides by 3 and 6 dB without looking, \
+            and say wider or narrower.",
 };
 
 const BANDS_HZ: [(f64, f64); 4] = [

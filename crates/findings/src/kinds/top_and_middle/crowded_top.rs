@@ -16,17 +16,18 @@ pub(crate) const KIND: Kind = Kind {
     weight: 0.35,
     brings: &["harsh"],
     unsure: false,
-    measures: "How many sounds hold a real share above 8 kHz in the busiest passage, pairs counted once, against the \
-               layers of the reference that reach as high.",
-    matters: "The top has room for few: one to three elements. Each further one makes all of them \
-              smaller, and the sum turns into noise.",
+    measures: "How many sounds hold a real share above 8 kHz in the busiest passage, pairs \
+               counted once, against the layers of the reference that reach as high.",
+    matters: "The top has room for few: one to three elements. Each further one makes all of \
+              them smaller, and the sum turns into noise.",
     threshold: "Look at two sounds more than the reference, and never under five of them (common \
                 practice, no source).",
-    mend: "Choose which of them carries the top, and leave out one of the others, or let them play in \
-           turn. Where one only rings along, a darker sound or a filter makes room.",
+    mend: "Choose which of them carries the top, and leave out one of the others, or let them \
+           play in turn. Where one only rings along, a darker sound or a filter makes room.",
     wrong: "When the elements answer each other and never sound at once.",
     hear: "The mix through everything above 8 kHz: try to count what plays.",
-    train: "Count the sounds above 8 kHz in known records through a filter; it is rarely more than three.",
+    train: "Count the sounds above 8 kHz in known records through a filter; it is rarely more \
+            than three.",
 };
 
 const TOP_HZ: (f64, f64) = (8000.0, 20000.0);

@@ -15,16 +15,20 @@ pub(crate) const KIND: Kind = Kind {
     weight: 0.45,
     brings: &[],
     unsure: false,
-    measures: "The power from 6 to 16 kHz in the busiest passage, against the reference at the same \
-               loudness.",
-    matters: "Without a top the mix seems to stand behind a curtain, and hits lose their beginnings.",
-    threshold: "Look beyond 3 dB under the reference, or the spread between its own loud sections, \
-                whichever is larger; mend beyond twice that (common practice, no source).",
-    mend: "See first whether the hats are too soft or a sound was filtered or made dark on purpose; \
-           put those right. Only then lift the top of what should be bright.",
-    wrong: "When a dark sound is wanted, as in dub or lo-fi, and the reference is only bright by its time.",
+    measures: "The power from 6 to 16 kHz in the busiest passage, against the reference at the \
+               same loudness.",
+    matters: "Without a top the mix seems to stand behind a curtain, and hits lose their \
+              beginnings.",
+    threshold: "Look beyond 3 dB under the reference, or the spread between its own loud \
+                sections, whichever is larger; mend beyond twice that (common practice, no \
+                source).",
+    mend: "See first whether the hats are too soft or a sound was filtered or made dark on \
+           purpose; put those right. Only then lift the top of what should be bright.",
+    wrong: "When a dark sound is wanted, as in dub or lo-fi, and the reference is only bright by \
+            its time.",
     hear: "The mix through everything above 6 kHz, then the reference at the same loudness.",
-    train: "Lower the top of a known record by 3 and 6 dB without looking, and say whether it is dull.",
+    train: "Lower the top of a known record by 3 and 6 dB without looking, and say whether it is \
+            dull.",
 };
 
 const BAND_HZ: (f64, f64) = (6000.0, 16000.0);

@@ -16,17 +16,19 @@ pub(crate) const KIND: Kind = Kind {
     weight: 0.4,
     brings: &[],
     unsure: false,
-    measures: "What a voice has between 5 and 9 kHz, where s and t sound, against its body from 300 Hz to \
-               3.5 kHz.",
-    matters: "Sharp s sounds stick out of the mix, hurt at loud places and get worse with every limiter \
-              that follows.",
-    threshold: "Look from 13 dB under the body on, mend from 10 dB under it; voices without a fault lay \
-                16 to 25 dB under it in our trials (zone: common practice, no source).",
-    mend: "Take off a boost or an exciter at the top of the voice first. Then lower the single s sounds \
-           by hand or with an effect that only acts on them.",
-    wrong: "With whispers and speech very close to the microphone, which are made of such sounds.",
+    measures: "What a voice has between 5 and 9 kHz, where s and t sound, against its body from \
+               300 Hz to 3.5 kHz.",
+    matters: "Sharp s sounds stick out of the mix, hurt at loud places and get worse with every \
+              limiter that follows.",
+    threshold: "Look from 13 dB under the body on, mend from 10 dB under it; voices without a \
+                fault lay 16 to 25 dB under it in our trials (zone: common practice, no source).",
+    mend: "Take off a boost or an exciter at the top of the voice first. Then lower the single s \
+           sounds by hand or with an effect that only acts on them.",
+    wrong: "With whispers and speech very close to the microphone, which are made of such \
+            sounds.",
     hear: "Solo the voice through a band of 5 to 9 kHz: s and t hiss out of it.",
-    train: "Listen to voices of known records through 5 to 9 kHz until you know how much hiss is usual.",
+    train: "Listen to voices of known records through 5 to 9 kHz until you know how much hiss is \
+            usual.",
 };
 
 const BAND_HZ: (f64, f64) = (5000.0, 9500.0);

@@ -14,16 +14,19 @@ pub(crate) const KIND: Kind = Kind {
     weight: 0.4,
     brings: &[],
     unsure: false,
-    measures: "The level below 55 Hz in the busiest passage, against the reference at the same loudness, as the mean \
-               over half octaves.",
-    matters: "A club system gives the lowest octave with force. Too much of it there covers everything and \
-              drives the limiters; too little leaves the floor cold. At home neither is heard.",
+    measures: "The level below 55 Hz in the busiest passage, against the reference at the same \
+               loudness, as the mean over half octaves.",
+    matters: "A club system gives the lowest octave with force. Too much of it there covers \
+              everything and drives the limiters; too little leaves the floor cold. At home \
+              neither is heard.",
     threshold: "Look at 4 dB, mend at 8 dB off the reference (common practice, no source).",
-    mend: "Too much: lower what makes it, sub or kick, or cut what lies under the lowest note. Too little: \
-           see whether a high-pass filter was set on kick or bass; a lower note helps more than a boost.",
-    wrong: "When the keys differ: a bass around 40 Hz and one around 60 Hz fill different thirds. Where the \
-            reference plays lower notes, less is right.",
-    hear: "Hard at home: headphones that go low, through a band of 20 to 55 Hz, mix and reference in turn.",
+    mend: "Too much: lower what makes it, sub or kick, or cut what lies under the lowest note. \
+           Too little: see whether a high-pass filter was set on kick or bass; a lower note \
+           helps more than a boost.",
+    wrong: "When the keys differ: a bass around 40 Hz and one around 60 Hz fill different \
+            thirds. Where the reference plays lower notes, less is right.",
+    hear: "Hard at home: headphones that go low, through a band of 20 to 55 Hz, mix and \
+           reference in turn.",
     train: "Learn how known club records look below 55 Hz, since small rooms lie there.",
 };
 

@@ -18,14 +18,15 @@ pub(crate) const KIND: Kind = Kind {
     weight: 0.25,
     brings: &[],
     unsure: false,
-    measures: "How loud bass line, snare, lead and voice are in the mix when nothing below 400 Hz is left and both \
-               sides are folded to one.",
-    matters: "A phone gives hardly anything below 400 Hz. What tells the tune and the beat must live above \
-              that too, or the track is not known again.",
-    threshold: "Look where one of them lies more than 21 dB under the rest, which is 3 dB beyond 18 dB; of \
-                a bass line a trace is enough, down to 33 dB (common practice, no source).",
-    mend: "Give it something above 500 Hz: an octave, a second layer, a less closed filter. If it is lost \
-           in mono only, take the widener off.",
+    measures: "How loud bass line, snare, lead and voice are in the mix when nothing below 400 \
+               Hz is left and both sides are folded to one.",
+    matters: "A phone gives hardly anything below 400 Hz. What tells the tune and the beat must \
+              live above that too, or the track is not known again.",
+    threshold: "Look where one of them lies more than 21 dB under the rest, which is 3 dB beyond \
+                18 dB; of a bass line a trace is enough, down to 33 dB (common practice, no \
+                source).",
+    mend: "Give it something above 500 Hz: an octave, a second layer, a less closed filter. If \
+           it is lost in mono only, take the widener off.",
     wrong: "When another element carries the same tune higher up.",
     hear: "The mix through everything above 400 Hz, folded to mono, softly.",
     train: "Play known records through such a filter and hum the tune along.",

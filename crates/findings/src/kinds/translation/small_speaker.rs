@@ -17,16 +17,20 @@ pub(crate) const KIND: Kind = Kind {
     weight: 0.35,
     brings: &["phone"],
     unsure: false,
-    measures: "How loud kick, bass line, snare, lead and voice are in the mix when nothing below 180 Hz \
-               is left and both sides are folded to one.",
-    matters: "Most people first hear a track on something small. A bass line made of nothing but its \
-              fundamental is simply gone there, and with it the tune.",
-    threshold: "Look where an element lies more than 21 dB under the rest, which is 3 dB beyond 18 dB; \
-                small loudspeakers give little below 150 to 200 Hz (common practice, no source).",
-    mend: "Choose or layer a sound that has something between 200 Hz and 1 kHz; a little drive makes such \
-           overtones too. Raising its fader does not help, since nothing of it is in reach.",
-    wrong: "When a pure sub is the style, for loud places only, and another line carries the tune.",
-    hear: "The mix through everything above 180 Hz, folded to mono: is the element still there, or gone.",
+    measures: "How loud kick, bass line, snare, lead and voice are in the mix when nothing below \
+               180 Hz is left and both sides are folded to one.",
+    matters: "Most people first hear a track on something small. A bass line made of nothing but \
+              its fundamental is simply gone there, and with it the tune.",
+    threshold: "Look where an element lies more than 21 dB under the rest, which is 3 dB beyond \
+                18 dB; small loudspeakers give little below 150 to 200 Hz (common practice, no \
+                source).",
+    mend: "Choose or layer a sound that has something between 200 Hz and 1 kHz; a little drive \
+           makes such overtones too. Raising its fader does not help, since nothing of it is in \
+           reach.",
+    wrong: "When a pure sub is the style, for loud places only, and another line carries the \
+            tune.",
+    hear: "The mix through everything above 180 Hz, folded to mono: is the element still there, \
+           or gone.",
     train: "Play known records through such a filter and name the notes of the bass.",
 };
 
