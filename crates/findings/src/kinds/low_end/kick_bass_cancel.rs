@@ -12,7 +12,7 @@ pub(crate) const KIND: Kind = Kind {
     cause: Cause::Mix,
     sizes: Sizes::both("dB", 1.0, 2.5),
     weight: 0.9,
-    brings: &["kick-lows", "bass-lows"],
+    brings: &["kick-lows", "bass-lows", "club-lows"],
     unsure: false,
     measures: "On the hits where kick and bass sound together: the power below 150 Hz of both \
                in one sum, against what the two hold apart.",

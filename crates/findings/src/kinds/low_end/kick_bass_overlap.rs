@@ -49,8 +49,8 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
     let finding = match KIND.sizes.grade(part) {
         Some(grade) => {
             let words = format!(
-                "On {part:.0} percent of the kicks {bass} is as strong as the kick below \
-                 150 Hz, or stronger: both want one place at one time.",
+                "On {part:.0} percent of the kicks the bass ({bass}) is as strong as the kick \
+                 below 150 Hz, or stronger: both want one place at one time.",
             );
             Finding::new(&KIND, grade, part, words).mend(format!(
                 "Play {bass} between the kicks or start its notes later; if both must sound, \
@@ -58,10 +58,12 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
             ))
         }
         None if part <= 10.0 => {
+            let hits = match part > 0.0 {
+                true => format!("{:.0} percent of the hits", 100.0 - part),
+                false => "every hit".to_owned(),
+            };
             let words = format!(
-                "The bass leaves room for the kick: below 150 Hz it stays well under it on \
-                 {:.0} percent of the hits.",
-                100.0 - part
+                "The bass leaves room for the kick: below 150 Hz it stays well under it on {hits}."
             );
             Finding::new(&KIND, Grade::Good, part, words)
         }

@@ -13,7 +13,7 @@ pub(crate) const KIND: Kind = Kind {
     cause: Cause::Mix,
     sizes: Sizes::both("dB", 3.0, 6.0),
     weight: 0.8,
-    brings: &["kick-bass-overlap"],
+    brings: &["kick-bass-overlap", "club-lows"],
     unsure: false,
     measures: "25 to 150 Hz in the sixteenths in which a kick starts, in the mix and in the \
                reference at equal loudness, and the same against the bass; the middle of both \

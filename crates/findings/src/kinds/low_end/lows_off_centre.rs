@@ -12,7 +12,7 @@ pub(crate) const KIND: Kind = Kind {
     cause: Cause::Mix,
     sizes: Sizes::both("dB", 2.0, 4.0),
     weight: 0.6,
-    brings: &[],
+    brings: &["element-lean", "mix-lean"],
     unsure: false,
     measures: "Below 120 Hz, left against right of every element that holds a fifth of the \
                low end or more.",

@@ -14,7 +14,7 @@ pub(crate) const KIND: Kind = Kind {
     cause: Cause::Sound,
     sizes: Sizes::both("dB", 0.5, 1.5),
     weight: 0.6,
-    brings: &["kick-lows", "bass-lows"],
+    brings: &["kick-lows", "bass-lows", "club-lows"],
     unsure: false,
     measures: "By how much tracks that own no lows raise the sum of all tracks below 60 Hz; \
                hats, claps, voices and leads also below 100 Hz.",
@@ -85,10 +85,13 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
     let tracks: Vec<usize> = named.map(|(track, _)| *track).collect();
     let who = listed(&evidence.names(&tracks));
     let limit_hz = worst.limit_hz;
-    let verb = if tracks.len() == 1 { "raises" } else { "raise" };
+    let (verb, own) = match tracks.len() {
+        1 => ("raises", "it owns"),
+        _ => ("raise", "they own"),
+    };
     let words = format!(
-        "{who} {verb} the sum of all tracks below {limit_hz:.0} Hz by {:.1} dB, without owning \
-         anything there.",
+        "{who} {verb} the sum of all tracks below {limit_hz:.0} Hz by {:.1} dB, where {own} \
+         nothing.",
         worst.raise_db
     );
     let rows = worst

@@ -12,7 +12,13 @@ pub(crate) const KIND: Kind = Kind {
     cause: Cause::Sound,
     sizes: Sizes::both("dB", -12.0, -6.0),
     weight: 0.7,
-    brings: &[],
+    brings: &[
+        "lows-off-centre",
+        "width-band",
+        "negative-correlation",
+        "mono-loss",
+        "mono-loss-band",
+    ],
     unsure: false,
     measures: "Below 120 Hz, the power of what differs between left and right against that of \
                what both share.",
@@ -35,6 +41,9 @@ pub(crate) const KIND: Kind = Kind {
 const LOW_HZ: f64 = 120.0;
 /// Lows this far below the whole mix do not matter, dB.
 const LEAST_SHARE_DB: f64 = -25.0;
+/// With this part of the side explained by sounds that only stand aside, it is no
+/// width: what is panned has findings of its own.
+const LEANING_PART: f64 = 0.5;
 /// A track owns the wide part with this share of the side.
 const OWNER_SHARE: f64 = 0.25;
 
@@ -54,6 +63,9 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
     let Some(grade) = KIND.sizes.grade(width_db) else {
         return good(evidence, width_db);
     };
+    if side_of_leaning(passage, &bands) > LEANING_PART * side {
+        return Vec::new();
+    }
     let reference_db = passage.reference.as_ref().map(|reference| {
         let side = passage.in_bands(&reference.side, &bands);
         ratio_db(side, passage.in_bands(&reference.whole, &bands) - side)
@@ -112,6 +124,18 @@ fn good(evidence: &Evidence, width_db: f64) -> Vec<Finding> {
             .against(-12.0, "lows are kept to the middle")
             .sides(Sides::Difference),
     ]
+}
+
+/// Side power that the tracks have because they stand aside, were each one sound: half
+/// the difference of the heights of left and right, squared.
+fn side_of_leaning(passage: &PassageFacts, bands: &[usize]) -> f64 {
+    let of_track = |track: &Vec<[f64; 2]>| -> f64 {
+        let sides = bands.iter().filter_map(|&band| track.get(band));
+        sides
+            .map(|[left, right]| (0.5 * (left.sqrt() - right.sqrt())).powi(2))
+            .sum()
+    };
+    passage.track_sides.iter().map(of_track).sum()
 }
 
 /// The tracks with most of the side, the largest first.
@@ -180,6 +204,16 @@ mod tests {
         add(&mut evidence, 0, (20.0, 110.0), &ALL, ([1.0, 1.0], 0.0));
         add(&mut evidence, 1, (20.0, 8000.0), &ALL, ([0.02, 0.02], 0.01));
         assert!(find(&evidence).iter().all(|f| f.grade == Grade::Good));
+    }
+
+    #[test]
+    fn a_bass_that_only_stands_aside_is_not_wide() {
+        let mut evidence = session(&[Role::Kick, Role::Bass]);
+        // One sound, 12 dB louder on the left: side (1 - 0.25)^2 / 4.
+        let side = 0.25 * 0.75f64.powi(2);
+        let sides = [1.0, 0.0625];
+        add(&mut evidence, 1, (20.0, 300.0), &ALL, (sides, side));
+        assert!(find(&evidence).is_empty());
     }
 
     #[test]

@@ -13,7 +13,7 @@ pub(crate) const KIND: Kind = Kind {
     cause: Cause::Reference,
     sizes: Sizes::mend("", 1.0),
     weight: 0.5,
-    brings: &[],
+    brings: &["width-band"],
     unsure: false,
     measures: "Whether left and right of the reference are the same, or one of them is silent, \
                while the session is stereo.",

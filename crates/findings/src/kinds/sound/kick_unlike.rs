@@ -12,7 +12,7 @@ pub(crate) const KIND: Kind = Kind {
     cause: Cause::Sound,
     sizes: Sizes::look("times the limit", 1.0),
     weight: 0.5,
-    brings: &["kick-lows", "unmended"],
+    brings: &["kick-lows", "unmended", "club-lows"],
     unsure: false,
     measures: "The pitch at which the kick rests and the time in which its lows fall by 20 dB, \
                against those of the reference's kick, read off its beats.",
