@@ -44,11 +44,11 @@ pub(crate) struct Options {
     /// Only these kinds of faults.
     #[arg(long, value_name = "KIND", value_delimiter = ',')]
     only: Vec<String>,
-    /// Only these sizes: some of 0.5, 1, 2 and 4 times.
+    /// Only these sizes: some of 0.5, 1, 2 and 4 times; 2 with `--quick`.
     #[arg(long, value_name = "TIMES", value_delimiter = ',')]
     times: Vec<f64>,
     /// In how many sessions each fault is put; 2 with `--quick`.
-    #[arg(long, value_name = "N", default_value = "6")]
+    #[arg(long, value_name = "N", default_value = "5")]
     per: usize,
     /// Sessions with several faults at once.
     #[arg(long, value_name = "N", default_value = "20")]
@@ -92,6 +92,14 @@ pub(crate) fn run(options: &Options) -> Result<(), XtaskError> {
     }
     let mut faults = inject::all();
     faults.retain(|fault| is_wanted(&options.only, fault));
+    let (known, unknown): (Vec<Fault>, Vec<Fault>) = faults
+        .into_iter()
+        .partition(|fault| cupel_findings::kind_named(fault.name).is_some());
+    let faults = known;
+    if !unknown.is_empty() {
+        let names: Vec<&str> = unknown.iter().map(|fault| fault.name).collect();
+        println!("no such finding yet: {}\n", names.join(", "));
+    }
     let outcomes = match &options.rejudge {
         Some(folder) => rejudge::outcomes(folder, options)?,
         None => run::outcomes(options, &faults)?,
