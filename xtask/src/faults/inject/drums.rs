@@ -169,39 +169,90 @@ fn unmended(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
     )
 }
 
-/// A fast compressor without mercy: peaks come down by so much against what follows.
+/// What the hits of a drum stand over the 200 ms that follow at least, dB.
+const USUAL_CREST_DB: [(&str, f64); 5] = [
+    ("snare", 8.0),
+    ("clap", 12.0),
+    ("rimshot", 11.0),
+    ("closed hat", 14.0),
+    ("toms", 5.0),
+];
+
+/// A fast compressor takes peaks down until they stand 1 dB and more under what is
+/// usual.
 fn flattened(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
-    let place = one(
-        clean,
-        &["clap", "snare", "toms", "closed hat", "kick"],
-        dice,
-        |_| true,
-    )?;
+    let words = USUAL_CREST_DB.map(|(word, _)| word);
+    let place = one(clean, &words, dice, |_| true)?;
     let sound = &clean.tracks[place].sound;
-    let ceiling = sound.peak() * db_to_gain(-6.0 * times);
-    let rate = f64::from(clean.rate_hz);
-    let release = 1.0 - (-1.0 / (0.15 * rate)).exp();
+    let word = clean.tracks[place].word.as_str();
+    let (_, usual_db) = USUAL_CREST_DB
+        .into_iter()
+        .find(|(known, _)| *known == word)?;
+    let wanted_db = usual_db - times;
+    let peak = sound.peak();
+    let (mut low_db, mut high_db) = (-50.0, 0.0);
+    for _ in 0..10 {
+        let middle_db = 0.5 * (low_db + high_db);
+        let made = compressed(sound, peak * db_to_gain(middle_db), clean.rate_hz);
+        match crest_db(&made, clean.rate_hz)? > wanted_db {
+            true => high_db = middle_db,
+            false => low_db = middle_db,
+        }
+    }
+    let made = compressed(sound, peak * db_to_gain(low_db), clean.rate_hz);
+    let reached_db = crest_db(&made, clean.rate_hz)?;
+    if low_db < -45.0 || reached_db > wanted_db + 0.5 {
+        return None;
+    }
+    let mut session = clean.clone();
+    session.replace(place, made.as_loud_as(sound.power()));
+    let what = format!("hits stand {reached_db:.1} dB over what follows");
+    Put::new(session, vec![place], what)
+}
+
+fn compressed(sound: &Sound, ceiling: f64, rate_hz: u32) -> Sound {
+    let release = 1.0 - (-1.0 / (0.15 * f64::from(rate_hz))).exp();
     let (mut gain, mut gains) = (1.0f64, Vec::with_capacity(sound.frames()));
     for (l, r) in sound.left.iter().zip(&sound.right) {
         let peak = f64::from(l.abs().max(r.abs()));
         let need = if peak > ceiling { ceiling / peak } else { 1.0 };
-        gain = if need < gain {
-            need
-        } else {
-            gain + release * (1.0 - gain)
+        gain = match need < gain {
+            true => need,
+            false => gain + release * (1.0 - gain),
         };
         gains.push(gain);
     }
-    let made = sound
-        .map(|n, l, r| (gains[n] * l, gains[n] * r))
-        .as_loud_as(sound.power());
-    let mut session = clean.clone();
-    session.replace(place, made);
-    Put::new(
-        session,
-        vec![place],
-        format!("peaks {:.0} dB down", 6.0 * times),
-    )
+    sound.map(|n, l, r| (gains[n] * l, gains[n] * r))
+}
+
+/// Middle over the hits of the peak against the level of the 200 ms that follow, dB.
+fn crest_db(sound: &Sound, rate_hz: u32) -> Option<f64> {
+    let block = rate_hz as usize / 100;
+    let peaks: Vec<f32> = sound
+        .left
+        .chunks(block)
+        .zip(sound.right.chunks(block))
+        .map(|(l, r)| l.iter().chain(r).fold(0.0f32, |peak, x| peak.max(x.abs())))
+        .collect();
+    let least = 0.4 * peaks.iter().copied().fold(0.0, f32::max);
+    let mut crests = Vec::new();
+    let mut next = 3;
+    while next + 25 < peaks.len() {
+        let before = peaks[next - 3..next - 1]
+            .iter()
+            .copied()
+            .fold(0.0, f32::max);
+        if peaks[next] < least || peaks[next] < 2.0 * before {
+            next += 1;
+            continue;
+        }
+        let peak = f64::from(peaks[next].max(peaks[next + 1]));
+        let after = sound.power_in(next * block..(next + 20) * block);
+        crests.push(20.0 * peak.log10() - 10.0 * after.max(1e-14).log10());
+        next += 12;
+    }
+    crests.sort_by(f64::total_cmp);
+    (crests.len() >= 4).then(|| crests[crests.len() / 2])
 }
 
 /// Of a lift of 3 LU into the busiest section 2 LU are missing, and more.
