@@ -196,6 +196,8 @@ fn width_counts_beyond_the_reference_and_what_is_usual() {
     // within what is usual, but 4 dB and the limit off the reference
     assert!(width_band::find(&wide(-6.5, -13.4)).is_empty());
     assert_eq!(width_band::find(&wide(-6.3, -13.4))[0].grade, Look);
+    // a reference in mono says nothing
+    assert!(width_band::find(&wide(-9.5, -40.0)).is_empty());
     // a reference as wide, or as narrow, is reason enough
     assert!(width_band::find(&wide(-1.0, -2.0)).is_empty());
     assert!(width_band::find(&wide(-25.0, -24.0)).is_empty());

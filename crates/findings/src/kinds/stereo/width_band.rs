@@ -40,6 +40,8 @@ const BANDS_HZ: [(f64, f64); 4] = [
 ];
 /// Within what is usual the reference may be off by this much, dB.
 const SPARE_DB: f64 = 4.0;
+/// References narrower or wider than this say nothing of what is usual, dB.
+const MEASURE_DB: (f64, f64) = (-20.0, 0.0);
 /// Sides against the middle, dB: what is usual.
 const USUAL_DB: (f64, f64) = (-14.0, -6.0);
 
@@ -70,7 +72,12 @@ fn of_band(evidence: &Evidence, passage: &PassageFacts, band_hz: (f64, f64)) -> 
     } else {
         low_db - own_db
     };
-    let beyond_db = beyond_usual_db.max((own_db - other_db).abs() - SPARE_DB);
+    // A reference nearly in mono, or nearly all sides, is no measure.
+    let beyond_db = if (MEASURE_DB.0..MEASURE_DB.1).contains(&other_db) {
+        beyond_usual_db.max((own_db - other_db).abs() - SPARE_DB)
+    } else {
+        beyond_usual_db
+    };
     let grade = KIND.sizes.grade(beyond_db)?;
     let owners = owners(passage, &bands, wide);
     let names = list(&evidence.names(&owners));

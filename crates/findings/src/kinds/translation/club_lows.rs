@@ -1,8 +1,10 @@
 //! What a large system would do with the lows.
 
+use cupel_harmony::Note;
+
 use crate::evidence::{Evidence, PassageFacts, Powers, ratio_db};
 use crate::finding::{Finding, Picture, PictureRow};
-use crate::kind::{Cause, Family, Kind, Sizes};
+use crate::kind::{Cause, Family, Grade, Kind, Sizes};
 use crate::say::list;
 
 pub(crate) const KIND: Kind = Kind {
@@ -19,7 +21,8 @@ pub(crate) const KIND: Kind = Kind {
     matters: "A club system gives the lowest octave with force. Too much of it there covers \
               everything and drives the limiters; too little leaves the floor cold. At home \
               neither is heard.",
-    threshold: "Look at 4 dB, mend at 8 dB off the reference (common practice, no source).",
+    threshold: "Look at 4 dB, mend at 8 dB off the reference; only look where the bass lines lie \
+                5 semitones or more apart (common practice, no source).",
     mend: "Too much: lower what makes it, sub or kick, or cut what lies under the lowest note. \
            Too little: see whether a high-pass filter was set on kick or bass; a lower note \
            helps more than a boost.",
@@ -31,6 +34,8 @@ pub(crate) const KIND: Kind = Kind {
 };
 
 const TO_HZ: f64 = 55.0;
+/// With lines this far apart, the lowest octaves hold other notes: only to look at.
+const APART_SEMITONES: f64 = 5.0;
 /// Bands with less than this part of the strongest are empty.
 const REAL: f64 = 0.003;
 
@@ -48,9 +53,12 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
         return Vec::new();
     }
     let off_db = off_db(passage, reference, &bands);
-    let Some(grade) = KIND.sizes.grade(off_db.abs()) else {
+    let Some(mut grade) = KIND.sizes.grade(off_db.abs()) else {
         return Vec::new();
     };
+    if lines_apart(evidence) >= APART_SEMITONES {
+        grade = Grade::Look;
+    }
     let owners = passage.owners(&bands);
     let names = list(&evidence.names(&owners));
     let (words, mend) = if off_db > 0.0 {
@@ -110,4 +118,31 @@ fn off_db(passage: &PassageFacts, reference: &Powers, bands: &[usize]) -> f64 {
         .map(|(a, b)| ratio_db(*a, *b).clamp(-24.0, 24.0))
         .collect();
     differences.iter().sum::<f64>() / differences.len().max(1) as f64
+}
+
+/// How far the bass lines of both lie apart, semitones between their middle notes by
+/// length; 0 where one is unknown.
+fn lines_apart(evidence: &Evidence) -> f64 {
+    let (Some(mix), Some(reference)) = (&evidence.mix, &evidence.reference) else {
+        return 0.0;
+    };
+    match (middle_note(&mix.bass), middle_note(&reference.bass)) {
+        (Some(own), Some(other)) => (own - other).abs(),
+        _ => 0.0,
+    }
+}
+
+fn middle_note(notes: &[Note]) -> Option<f64> {
+    let mut notes: Vec<(i32, f64)> = notes
+        .iter()
+        .map(|note| (note.midi, note.end_s - note.start_s))
+        .collect();
+    notes.sort_by_key(|(midi, _)| *midi);
+    let half_s = 0.5 * notes.iter().map(|(_, seconds)| seconds).sum::<f64>();
+    let mut past_s = 0.0;
+    let middle = notes.iter().find(|(_, seconds)| {
+        past_s += seconds;
+        past_s >= half_s
+    });
+    middle.map(|(midi, _)| f64::from(*midi))
 }

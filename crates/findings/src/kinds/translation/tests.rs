@@ -1,6 +1,7 @@
 //! Rules on made-up figures.
 #![allow(clippy::unwrap_used)]
 
+use cupel_harmony::Note;
 use cupel_units::Role::{Bass, Kick, Lead, Pad, Snare, Sub};
 
 use super::*;
@@ -86,4 +87,20 @@ fn the_lowest_octave_may_differ_by_less_than_four_decibels() {
             .sentence
             .contains("8.1 dB less")
     );
+    // lines in other octaves: other notes lie there
+    let mut evidence = evidence;
+    let note = |midi| Note {
+        start_s: 0.0,
+        end_s: 1.0,
+        midi,
+        name: String::new(),
+        cents_off: 0.0,
+        level_db: -10.0,
+        sure: 1.0,
+    };
+    evidence.mix.as_mut().unwrap().bass = vec![note(40)];
+    evidence.reference.as_mut().unwrap().bass = vec![note(36)];
+    assert_eq!(club_lows::find(&evidence)[0].grade, Mend);
+    evidence.reference.as_mut().unwrap().bass = vec![note(35)];
+    assert_eq!(club_lows::find(&evidence)[0].grade, Look);
 }
