@@ -141,7 +141,7 @@ fn kick_unlike(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
 /// A track plays what another plays, with nearly the same sound.
 fn one_place(clean: &Clean, dice: &mut Dice, _: f64) -> Option<Put> {
     let of = one(clean, &["lead", "chords"], dice, |_| true)?;
-    let on = one(clean, &["piano", "pad"], dice, |_| true)?;
+    let on = one(clean, &["piano"], dice, |_| true)?;
     let source = &clean.tracks[of].sound;
     let coloured = source.filtered(&[bell(clean.rate_hz, 900.0, 2.0, 3.0)]);
     let frames = clean.rate_hz as usize / 80;

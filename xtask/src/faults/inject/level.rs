@@ -83,14 +83,15 @@ const CORE: &[&str] = &[
 ];
 const OTHER: &[&str] = &["pad", "chords", "piano", "toms", "shaker", "rimshot"];
 
-/// All tracks up or down as one, from where the kick is at its anchor.
+/// All tracks as one: up until the kick is over its anchor, or down from where the
+/// clean session had them.
 fn kick_off_anchor(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
     let kicks = clean.with_words(&["kick"]);
-    let peak = kicks
-        .iter()
-        .map(|&place| clean.tracks[place].sound.peak())
-        .fold(0.0, f64::max);
-    let gain_db = -12.0 - gain_to_db(peak) + 2.0 * times * way(dice);
+    let peaks = kicks.iter().map(|&place| clean.tracks[place].sound.peak());
+    let gain_db = match dice.chance(0.5) {
+        true => -12.0 - gain_to_db(peaks.fold(0.0, f64::max)) + 2.0 * times,
+        false => -2.0 * times,
+    };
     let mut session = clean.clone();
     session.change_all(|track| track.sound.gained(gain_db));
     Put::new(session, kicks, format!("everything by {gain_db:+.1} dB"))
