@@ -12,6 +12,7 @@ use crate::gram::{BLOCK_FRAMES, Gram};
 use crate::pairs::Pair;
 use crate::pass::{Plan, Residuals, run};
 use crate::session::Session;
+use crate::shifts::PlacedSum;
 use crate::spectra::Spectra;
 use crate::starts::{Found, Search, Wanted};
 use crate::thresholds::ADDS_UP_DB;
@@ -442,6 +443,17 @@ fn judge_placed(
         },
         trust,
     );
+    if residual_db > ADDS_UP_DB {
+        let placed = PlacedSum {
+            session,
+            used: &used,
+            sources: &sources,
+            gains: &linear,
+            sign: bounce.sign,
+            range: bounce.range.clone(),
+        };
+        trust.wrong_starts = placed.wrong_starts(trust)?;
+    }
     Ok(())
 }
 

@@ -95,6 +95,7 @@ impl Trust {
             differences: Vec::new(),
             tracks_left_out: Vec::new(),
             starts: Vec::new(),
+            wrong_starts: Vec::new(),
             near_identical: Vec::new(),
             notes,
             how_to_export: None,

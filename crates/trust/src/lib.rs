@@ -17,6 +17,7 @@ mod pairs;
 mod pass;
 mod remarks;
 mod session;
+mod shifts;
 mod spectra;
 mod starts;
 mod sums;
@@ -31,9 +32,9 @@ pub use input::{Source, Stream, TrackInput, TrustInput};
 pub use judge::judge;
 pub use trust::{
     BandResidual, Cause, Difference, FoundBy, FoundStart, LeftOut, LeftOutWhy, NearIdentical, Note,
-    Polarity, RecoveredGain, TimeResidual, Trust, Verdict,
+    Polarity, RecoveredGain, TimeResidual, Trust, Verdict, WrongStart,
 };
 
 /// Changes whenever an answer may change for the same samples; answers kept on
 /// disk under another version are judged again.
-pub const TRUST_VERSION: u32 = 1;
+pub const TRUST_VERSION: u32 = 2;

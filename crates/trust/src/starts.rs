@@ -301,6 +301,12 @@ impl Search<'_> {
 
     /// The start to the sample, near a rough one; `None` before the beginning.
     pub fn refine(&self, sought: &Wanted, rough: i64) -> Result<Option<i64>, TrustError> {
+        let start = self.nearby(sought, rough)?;
+        Ok((start >= 0).then_some(start))
+    }
+
+    /// The start to the sample, near a rough one, also before the beginning.
+    pub fn nearby(&self, sought: &Wanted, rough: i64) -> Result<i64, TrustError> {
         let reach = self.near_frames() + 3 * self.step() as i64;
         let frames = (SLOT_S * f64::from(self.rate_hz)) as usize;
         let mut stream = PlacedStream::open(&sought.source)?;
@@ -328,8 +334,7 @@ impl Search<'_> {
             .zip(&energies)
             .map(|(product, energy)| product.max(0.0) / energy.max(0.01 * loudest).sqrt())
             .collect();
-        let start = largest(&scores).map_or(rough, |best| rough + best as i64 - reach);
-        Ok((start >= 0).then_some(start))
+        Ok(largest(&scores).map_or(rough, |best| rough + best as i64 - reach))
     }
 
     /// What the known tracks leave of the bounce, both sides.

@@ -152,6 +152,18 @@ pub struct FoundStart {
     pub found_by: FoundBy,
 }
 
+/// A file that lies a little beside its place in the bounce.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct WrongStart {
+    /// Track.
+    pub id: String,
+    /// How much later than in the bounce it plays; negative where it is early.
+    pub late_s: f64,
+    /// Share that it explains, moved so, of what all others leave of the bounce,
+    /// 0 to 1.
+    pub explained: f64,
+}
+
 /// Two files with the same audio.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct NearIdentical {
@@ -215,6 +227,9 @@ pub struct Trust {
     pub tracks_left_out: Vec<LeftOut>,
     /// Starts found for trimmed files.
     pub starts: Vec<FoundStart>,
+    /// Files that lie a little beside their place in the bounce.
+    #[serde(default)]
+    pub wrong_starts: Vec<WrongStart>,
     /// Files with the same audio.
     pub near_identical: Vec<NearIdentical>,
     /// Further remarks.

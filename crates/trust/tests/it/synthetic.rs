@@ -305,6 +305,30 @@ fn a_processed_track_and_a_muted_one_are_named() {
 }
 
 #[test]
+fn a_file_beside_its_place_is_found_to_the_sample() {
+    let tracks = session(22);
+    let rough = sum(&tracks);
+    assert!(check(&tracks, Some(&rough)).wrong_starts.is_empty());
+    for (place, frames) in [(1, 88), (8, 200), (3, 30)] {
+        let mut moved = tracks.clone();
+        let mut late = Sound::silence(frames);
+        late.add(&tracks[place].sound, 1.0, frames);
+        moved[place].sound = late;
+        let trust = check(&moved, Some(&rough));
+        let found = &trust.wrong_starts;
+        assert_eq!(found.len(), 1, "{} {trust:?}", moved[place].name);
+        assert_eq!(found[0].id, moved[place].name);
+        let late_s = frames as f64 / f64::from(RATE_HZ);
+        assert!((found[0].late_s - late_s).abs() < 1e-6, "{found:?}");
+        assert!(found[0].explained > 0.9);
+    }
+    // and a processed one lies at its place
+    let mut changed = tracks.clone();
+    changed[8].sound = shelf(&changed[8].sound, RATE_HZ, 800.0, -12.0);
+    assert!(check(&tracks, Some(&sum(&changed))).wrong_starts.is_empty());
+}
+
+#[test]
 fn the_bounce_of_another_piece_is_refused() {
     let mut random = Random::new(99);
     let noise = Sound::new(

@@ -1,0 +1,137 @@
+//! Both sides of each limit, and what must not be found.
+#![allow(clippy::unwrap_used)]
+
+use cupel_traits::Decay;
+use cupel_units::Role;
+
+use super::*;
+use crate::evidence::Evidence;
+use crate::kind::Grade;
+use crate::kinds::low_end::trial::session;
+
+fn decay(seconds: f64, drop_db: f64, low_part_db: f64) -> Decay {
+    Decay {
+        seconds,
+        below_120_s: None,
+        level_lu: -8.0,
+        drop_db,
+        low_part_db: Some(low_part_db),
+        gaps: 20,
+        spread: 0.05,
+    }
+}
+
+/// Hits in two of sixteen sixteenths and a room of `wet_db` after them, in all bands
+/// between two frequencies.
+fn with_room(evidence: &mut Evidence, track: usize, band_hz: (f64, f64), wet_db: f64) {
+    let passage = evidence.passage.as_mut().unwrap();
+    let wet = 10f64.powf(0.1 * wet_db);
+    for band in passage.bands_within(band_hz.0, band_hz.1) {
+        for slot in 0..passage.slots {
+            let cell = band * passage.slots + slot;
+            let dry = if slot % 8 == 4 { 1.0 } else { 0.0 };
+            // two hits, fourteen slots of room
+            let room = if slot % 8 == 4 { 0.0 } else { 2.0 * wet / 14.0 };
+            passage.tracks[track].whole[cell] = dry + room;
+            passage.tracks[track].side[cell] = 0.5 * room;
+        }
+    }
+}
+
+#[test]
+fn a_long_room_is_told_from_a_long_sound() {
+    let mut evidence = session(&[Role::Clap, Role::OpenHat, Role::Kick]);
+    let mut with = |decay: Decay| {
+        evidence.tracks[0].file.traits.decay = Some(decay);
+        let found = room_long::find(&evidence);
+        found
+            .iter()
+            .map(|finding| finding.grade)
+            .collect::<Vec<_>>()
+    };
+    assert!(with(decay(0.6, 8.0, -20.0)).is_empty());
+    assert_eq!(with(decay(1.0, 8.0, -20.0)), [Grade::Look]);
+    assert_eq!(with(decay(1.4, 8.0, -20.0)), [Grade::Mend]);
+    // one line from the hit on, or a body of lows, is the sound itself
+    assert!(with(decay(1.4, 1.0, -20.0)).is_empty());
+    assert!(with(decay(1.4, 8.0, -1.0)).is_empty());
+    for place in [1, 2] {
+        evidence.tracks[0].file.traits.decay = None;
+        evidence.tracks[place].file.traits.decay = Some(decay(1.4, 8.0, -20.0));
+        assert!(room_long::find(&evidence).is_empty());
+    }
+}
+
+#[test]
+fn the_level_of_a_room_is_read_from_its_sides() {
+    for (wet_db, grade) in [
+        (-14.0, None),
+        (-11.0, Some(Grade::Look)),
+        (-6.0, Some(Grade::Mend)),
+    ] {
+        let mut evidence = session(&[Role::Clap, Role::Kick]);
+        evidence.tracks[0].file.traits.decay = Some(decay(0.6, 3.0, -20.0));
+        with_room(&mut evidence, 0, (250.0, 16_000.0), wet_db);
+        let found = room_loud::find(&evidence);
+        assert_eq!(
+            found.first().map(|finding| finding.grade),
+            grade,
+            "{wet_db}"
+        );
+        if let Some(finding) = found.first() {
+            assert!((finding.value - wet_db).abs() < 0.1, "{finding:?}");
+        }
+    }
+    // a sound that is as wide in its hits as after them has no room
+    let mut evidence = session(&[Role::Clap]);
+    evidence.tracks[0].file.traits.decay = Some(decay(0.6, 3.0, -20.0));
+    with_room(&mut evidence, 0, (250.0, 16_000.0), -3.0);
+    let passage = evidence.passage.as_mut().unwrap();
+    let powers = &mut passage.tracks[0];
+    powers.side = powers.whole.iter().map(|power| 0.4 * power).collect();
+    assert!(room_loud::find(&evidence).is_empty());
+}
+
+#[test]
+fn lows_of_a_room_belong_to_drums_that_own_lows() {
+    for (wet_db, count) in [(-20.0, 0), (-14.0, 1), (-6.0, 1)] {
+        let mut evidence = session(&[Role::Kick, Role::Clap]);
+        with_room(&mut evidence, 0, (20.0, 120.0), wet_db);
+        with_room(&mut evidence, 1, (20.0, 120.0), wet_db);
+        let found = room_lows::find(&evidence);
+        assert_eq!(found.len(), count, "{wet_db}");
+        assert!(found.iter().all(|finding| finding.tracks == ["t0"]));
+    }
+}
+
+#[test]
+fn one_room_among_others_of_another_length() {
+    let mut evidence = session(&[Role::Clap, Role::Snare, Role::Tom]);
+    for (place, seconds) in [(1, 0.45), (2, 0.5)] {
+        evidence.tracks[place].file.traits.decay = Some(decay(seconds, 5.0, -20.0));
+    }
+    for (seconds, count) in [(0.8, 0), (1.2, 1), (2.0, 1)] {
+        evidence.tracks[0].file.traits.decay = Some(decay(seconds, 8.0, -20.0));
+        assert_eq!(other_room::find(&evidence).len(), count, "{seconds}");
+    }
+    // nothing to compare with
+    evidence.tracks.truncate(1);
+    assert!(other_room::find(&evidence).is_empty());
+}
+
+#[test]
+fn dry_only_where_nothing_has_a_room() {
+    let roles = [
+        Role::Clap,
+        Role::Snare,
+        Role::Chords,
+        Role::Lead,
+        Role::Voice,
+        Role::Kick,
+    ];
+    let mut evidence = session(&roles);
+    assert_eq!(no_room::find(&evidence).len(), 1);
+    with_room(&mut evidence, 3, (250.0, 16_000.0), -15.0);
+    assert!(no_room::find(&evidence).is_empty());
+    assert!(no_room::find(&session(&roles[..4])).is_empty());
+}
