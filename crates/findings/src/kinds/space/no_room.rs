@@ -2,7 +2,7 @@
 
 use cupel_units::Role;
 
-use super::rooms::{slow_part, wet_db};
+use super::rooms::{slow_part, wide_db};
 use crate::evidence::{Evidence, TrackFacts};
 use crate::finding::Finding;
 use crate::kind::{Cause, Family, Grade, Kind, Sizes};
@@ -10,7 +10,7 @@ use crate::kind::{Cause, Family, Grade, Kind, Sizes};
 /// Where a room is looked for.
 const BAND_HZ: (f64, f64) = (250.0, 16_000.0);
 /// From here on it is one, dB against the dry sound.
-const HEARD_DB: f64 = -24.0;
+const HEARD_DB: f64 = -18.0;
 /// Fewest tracks that could carry one.
 const FEWEST: usize = 5;
 
@@ -24,15 +24,16 @@ pub(crate) const KIND: Kind = Kind {
     brings: &[],
     unsure: true,
     measures: "Whether any of the tracks that usually carry a room (clap, snare, toms, chords, \
-               melodies, voices) has one: something that follows its hits and is unlike on both \
-               sides, or a slow part of its decay.",
+               melodies, voices) may have one: something that is unlike on both sides, or a slow \
+               part of its decay.",
     matters: "Dry sounds stand side by side like cut-outs. A bit of one common room puts them in \
               one place without anybody noticing it.",
-    threshold: "No track of at least five has a room over -24 dB against its dry sound (common \
+    threshold: "No track of at least five has a room over -18 dB against its dry sound (common \
                 practice, no source).",
     mend: "Make one short room of 0.4 to 0.5 s, cut its lows at 200 to 600 Hz, and send clap, \
            snare and melodies there, about 14 LU under the dry sound.",
-    wrong: "When dry is the style, when the room is on the mix and not on the tracks, or is mono.",
+    wrong: "When dry is the style, when the room is on the mix and not on the tracks, or is mono. \
+            Where sounds are wide by themselves it says nothing.",
     hear: "Stop the music in a busy bar: nothing rings on.",
     train: "Add one short room to a dry mix so softly that you only notice when you switch it \
             off.",
@@ -44,7 +45,7 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
         .collect();
     let has = |place: &&usize| {
         let track = &evidence.tracks[**place];
-        let wet = wet_db(evidence, **place, BAND_HZ).is_some_and(|wet| wet >= HEARD_DB);
+        let wet = wide_db(evidence, **place, BAND_HZ).is_some_and(|wet| wet >= HEARD_DB);
         wet || slow_part(track).is_some()
     };
     if evidence.passage.is_none() || carries.len() < FEWEST || carries.iter().any(|p| has(&p)) {

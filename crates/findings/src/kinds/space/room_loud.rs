@@ -1,12 +1,16 @@
 //! A room that is too loud.
 
+use cupel_units::Role;
+
 use super::rooms::{is_struck, wet_db};
 use crate::evidence::Evidence;
-use crate::finding::{Finding, Picture, PictureRow};
+use crate::finding::{Finding, Picture, PictureRow, Sides};
 use crate::kind::{Cause, Family, Kind, Sizes};
 
 /// Below this it is the lows of the room, another finding.
 const BAND_HZ: (f64, f64) = (250.0, 16_000.0);
+/// Toms that are panned one by one look like this much of a room, dB.
+const PANNED_DB: f64 = 3.0;
 /// Shorter decays are no room, seconds.
 const LEAST_S: f64 = 0.3;
 
@@ -45,7 +49,12 @@ fn of_track(evidence: &Evidence, place: usize) -> Option<Finding> {
     if !is_struck(track) || decay.seconds < LEAST_S {
         return None;
     }
-    let wet_db = wet_db(evidence, place, BAND_HZ)?;
+    let panned_db = if track.role == Some(Role::Tom) {
+        PANNED_DB
+    } else {
+        0.0
+    };
+    let wet_db = wet_db(evidence, place, BAND_HZ)? - panned_db;
     let grade = KIND.sizes.grade(wet_db)?;
     let name = &track.file.name;
     let words = format!(
@@ -66,7 +75,7 @@ fn of_track(evidence: &Evidence, place: usize) -> Option<Finding> {
             wet_db + 14.0
         ))
         .hear("its sides alone: the room without the hit")
-        .sides(crate::finding::Sides::Difference)
+        .sides(Sides::Difference)
         .picture(Picture::Bars {
             unit: "dB against the dry sound".into(),
             rows: vec![PictureRow {

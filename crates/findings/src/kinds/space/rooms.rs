@@ -38,28 +38,41 @@ pub(super) fn slow_part(track: &TrackFacts) -> Option<&Decay> {
 /// Power of the room against the dry sound between two frequencies, dB; `None` where
 /// nothing that comes later is unlike on both sides.
 pub(super) fn wet_db(evidence: &Evidence, track: usize, band_hz: (f64, f64)) -> Option<f64> {
-    let passage = evidence.passage.as_ref()?;
-    let powers = passage.tracks.get(track)?;
-    let bands = passage.bands_within(band_hz.0, band_hz.1);
-    let (whole, side) = (
-        slots(passage, &powers.whole, &bands),
-        slots(passage, &powers.side, &bands),
-    );
+    let (whole, side) = both(evidence, track, band_hz)?;
     let loudest = whole.iter().copied().fold(0.0, f64::max);
     let part = |holds: &dyn Fn(f64) -> bool| {
-        let both = whole.iter().zip(&side).filter(|(whole, _)| holds(**whole));
-        both.fold((0.0, 0.0), |sum, (whole, side)| {
+        let some = whole.iter().zip(&side).filter(|(whole, _)| holds(**whole));
+        some.fold((0.0, 0.0), |sum, (whole, side)| {
             (sum.0 + whole, sum.1 + side)
         })
     };
     let hits = part(&|power| power >= NO_HIT * loudest);
     let after = part(&|power| power < NO_HIT * loudest && power > NOTHING * loudest);
-    if after.0 <= 0.0 || hits.0 <= 0.0 || after.1 / after.0 < LATER * hits.1 / hits.0 {
-        return None;
-    }
-    let wet = 2.0 * (hits.1 + after.1);
-    let dry = (hits.0 + after.0 - wet).max(1e-3 * wet);
+    let later = after.0 > 0.0 && after.1 / after.0 >= LATER * hits.1 / hits.0;
+    later.then(|| unlike_db(&whole, &side)).flatten()
+}
+
+/// The same for whatever is unlike on both sides, room or not.
+pub(super) fn wide_db(evidence: &Evidence, track: usize, band_hz: (f64, f64)) -> Option<f64> {
+    let (whole, side) = both(evidence, track, band_hz)?;
+    unlike_db(&whole, &side)
+}
+
+/// Twice the side, which is what a diffuse part is, against the rest.
+fn unlike_db(whole: &[f64], side: &[f64]) -> Option<f64> {
+    let wet = 2.0 * side.iter().sum::<f64>();
+    let dry = (whole.iter().sum::<f64>() - wet).max(1e-3 * wet);
     (wet > 0.0).then(|| ratio_db(wet, dry))
+}
+
+/// Power of a track and of its side by sixteenth; `None` where it is silent.
+fn both(evidence: &Evidence, track: usize, band_hz: (f64, f64)) -> Option<(Vec<f64>, Vec<f64>)> {
+    let passage = evidence.passage.as_ref()?;
+    let powers = passage.tracks.get(track)?;
+    let bands = passage.bands_within(band_hz.0, band_hz.1);
+    let whole = slots(passage, &powers.whole, &bands);
+    let side = slots(passage, &powers.side, &bands);
+    (whole.iter().sum::<f64>() > 0.0).then_some((whole, side))
 }
 
 fn slots(passage: &PassageFacts, powers: &[f64], bands: &[usize]) -> Vec<f64> {
