@@ -54,7 +54,8 @@ fn of_track(track: &TrackFacts) -> Option<Finding> {
     let exactly = note(&track.file, HealthCode::InvertedChannels).is_some();
     let correlation = summary.correlation?;
     let wide = summary.width_db.is_some_and(|width| width >= WIDTH_DB);
-    if !exactly && !(correlation <= CORRELATION && wide) {
+    let nearly = correlation <= CORRELATION && wide;
+    if !(exactly || nearly) {
         return None;
     }
     let name = &track.file.name;
