@@ -234,6 +234,15 @@ impl Finding {
         self
     }
 
+    /// Only to look at, whatever it was before.
+    pub fn only_a_look(mut self) -> Self {
+        if self.grade == Grade::Mend {
+            self.grade = Grade::Look;
+            self.weight *= 0.4;
+        }
+        self
+    }
+
     /// Another cause than that of its kind.
     pub fn cause(mut self, cause: Cause) -> Self {
         self.cause = cause;

@@ -9,8 +9,12 @@ use crate::kind::{Grade, Kind};
 /// Below this share of the mix in the passage an element is not judged, dB.
 const LEAST_SHARE_DB: f64 = -45.0;
 /// Mending is asked for only where the level is off by this many standard deviations
-/// of what the reading can tell.
+/// of what the reading can tell,
 const LEAST_DEVIATIONS: f64 = 1.0;
+
+/// and only where it is off by so much more than the limit: readings err. Set on the
+/// sessions that set thresholds, where 1.25 leaves half of the false alarms.
+const PLAINLY: f64 = 1.25;
 
 /// By how much an element is too loud: the smaller of its deviations from what the
 /// reference asks for and from what is usual for its role; `None` where they disagree
@@ -96,24 +100,56 @@ pub(super) fn find(kind: &'static Kind, evidence: &Evidence, core: bool) -> Vec<
         element.core == core && !kick && heard
     });
     judged
-        .filter_map(|element| {
-            let off = off(evidence, element)?;
-            of_element(kind, evidence, element, &off)
+        .flat_map(|element| {
+            let whole = of_element(kind, evidence, element);
+            match whole {
+                Some(found) => vec![found],
+                None => of_parts(kind, evidence, element),
+            }
         })
         .collect()
 }
 
-fn of_element(
-    kind: &'static Kind,
-    evidence: &Evidence,
-    element: &ElementFacts,
-    off: &Off,
-) -> Option<Finding> {
+/// An element that is right as a whole may have a part that is not: the open hats among
+/// the hats. That is only looked at.
+fn of_parts(kind: &'static Kind, evidence: &Evidence, element: &ElementFacts) -> Vec<Finding> {
+    let mut parts: Vec<ElementFacts> = Vec::new();
+    for &track in &element.tracks {
+        let Some(role) = evidence.tracks[track].role else {
+            continue;
+        };
+        match parts.iter_mut().find(|part| part.role == role) {
+            Some(part) => part.tracks.push(track),
+            None => parts.push(ElementFacts {
+                name: format!("{role} among the {}", element.name),
+                role,
+                tracks: vec![track],
+                ..element.clone()
+            }),
+        }
+    }
+    if parts.len() < 2 {
+        return Vec::new();
+    }
+    let found = parts.iter();
+    found
+        .filter_map(|part| of_element(kind, evidence, part))
+        .map(|finding| finding.of_element(element.name.clone()).only_a_look())
+        .collect()
+}
+
+fn of_element(kind: &'static Kind, evidence: &Evidence, element: &ElementFacts) -> Option<Finding> {
+    let off = off(evidence, element)?;
     let size_db = off.too_loud_db.abs();
     let mut grade = kind.sizes.grade(size_db)?;
     let deviations = off.reference_db.abs() / off.spread_db.max(0.1);
     // What is usual is a weak belief: by itself it asks for nothing.
-    if grade == Grade::Mend && (deviations < LEAST_DEVIATIONS || evidence.reference.is_none()) {
+    let plain = kind
+        .sizes
+        .mend
+        .is_some_and(|mend| size_db >= PLAINLY * mend);
+    let told = deviations >= LEAST_DEVIATIONS && evidence.reference.is_some();
+    if grade == Grade::Mend && !(plain && told) {
         grade = Grade::Look;
     }
     let way = if off.too_loud_db > 0.0 {
