@@ -15,9 +15,9 @@ pub(crate) const KIND: Kind = Kind {
     weight: 0.8,
     brings: &["kick-bass-overlap", "club-lows"],
     unsure: false,
-    measures: "The power at the bass's own note and its octave while no kick covers it, in the \
-               mix and in the reference at equal loudness, and the same against the kick; the \
-               middle of both differences counts.",
+    measures: "The power at the bass's own note and its octave while no kick covers it, and what \
+               its tracks hold below 150 Hz between the kicks, against the reference at equal \
+               loudness and against the kick; the middle of the differences counts.",
     matters: "Measured at fixed frequencies, two songs in different keys always differ. \
               Measured at its own note, the bass shows whether it holds the weight it should.",
     threshold: "3 dB to look at, 6 dB to mend (common practice, no source). Two good mixes \

@@ -25,8 +25,8 @@ pub(crate) const KIND: Kind = Kind {
            the bass duck while the kick sounds.",
     wrong: "When one long low note is the kick and the bass in one, or when a soft kick over a \
             loud sub is the style.",
-    hear: "Solo kick and bass through a low pass at 150 Hz: can every kick be counted, or does \
-           the bass run through it.",
+    hear: "Solo kick and bass through a low pass at 150 Hz and count the kicks: where the bass \
+           runs through them, they are hard to count.",
     train: "Mute the bass on every other kick of a loop, and compare how clear the kick is.",
 };
 

@@ -19,8 +19,9 @@ pub(crate) const KIND: Kind = Kind {
     matters: "Two loudspeakers share the work in the lows only when both get the same. A low \
               sound on one side costs headroom there and weight everywhere.",
     threshold: "2 dB to look at, 4 dB to mend (common practice, no source). In student mixes \
-                bass and kick are nearly centred, and three mixing systems keep lows centred \
-                below 200 Hz (`facts/mixing.md` 4.1).",
+                bass and kick are nearly centred (De Man and others, 2014), and systems that \
+                pan by rule keep lows centred below 200 Hz (Perez-Gonzalez and Reiss, 2010; \
+                Mansbridge and others, 2012).",
     mend: "Pan the element to the middle. If only its lows stand aside, take off the effect \
            that moved them.",
     wrong: "When two low sounds balance each other on purpose, such as toms that wander from \

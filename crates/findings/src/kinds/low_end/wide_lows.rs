@@ -25,9 +25,9 @@ pub(crate) const KIND: Kind = Kind {
     matters: "On a club system and on small speakers the lows are played from one place. What \
               differs between the sides there is lost, and the low end changes from room to \
               room.",
-    threshold: "-12 dB to look at, -6 dB to mend (common practice, no source). Low sounds are \
-                kept centred up to about 120 to 200 Hz (`facts/stereo.md`; automatic mixing \
-                studies use 200 Hz).",
+    threshold: "-12 dB to look at, -6 dB to mend (common practice, no source). Systems that \
+                pan by rule keep lows centred below 200 Hz (Perez-Gonzalez and Reiss, 2010; \
+                Mansbridge and others, 2012).",
     mend: "Take off what widens the low sound: chorus, unison, a stereo delay or a wide room. \
            If its highs should stay wide, split it: lows to the middle, highs as they are.",
     wrong: "When the wide part is so soft in the low end that nobody hears it, or when the \

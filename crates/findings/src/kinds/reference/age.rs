@@ -17,9 +17,9 @@ pub(crate) const KIND: Kind = Kind {
                the rule was written.",
     matters: "Loudness, low end and vocal level of records have moved over the decades. An old \
               reference leads to an old balance.",
-    threshold: "15 years, only to look at (common practice, no source). The share of bass has \
-                risen over the decades (`facts/mixing.md` 2.10), and voices sank by some 4 dB \
-                from 1946 to 1975.",
+    threshold: "15 years, only to look at (common practice, no source). The lows have risen \
+                over the decades (Hove and others, 2019), and voices sank by some 4 dB from \
+                1946 to 1975 (Gerdes and Siedenburg, 2023).",
     mend: "Add a newer reference beside it, or keep it if its time is what you want to sound \
            like.",
     wrong: "When the tag holds the year of the song and the file is a new mix or master of it, \

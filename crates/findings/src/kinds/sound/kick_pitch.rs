@@ -10,7 +10,7 @@ use crate::kinds::low_end::lows::{kick_slots, passage_span};
 pub(crate) const KIND: Kind = Kind {
     name: "kick-pitch",
     family: Family::Sound,
-    title: "the kick's pitch fights the bass",
+    title: "the kick's pitch fights bass or key",
     cause: Cause::Sound,
     sizes: Sizes::look("beats", 0.5),
     weight: 0.6,
@@ -18,7 +18,8 @@ pub(crate) const KIND: Kind = Kind {
     unsure: false,
     measures: "How far kick and bass drift apart while both sound: the difference of the pitch \
                at which the kick rests and of the bass note under it, times the time for which \
-               it rests. Half a beat is half a wave: help turns into hindrance.",
+               it rests. Half a beat is half a wave: help turns into hindrance. A kick \
+               that rests for 16 waves is also held against the key.",
     matters: "Two low tones a semitone apart do not sound like two notes but like one that \
               swells and fades: the low end wobbles from hit to hit.",
     threshold: "Half a beat, where kick and bass lie within two semitones but not on one note \
