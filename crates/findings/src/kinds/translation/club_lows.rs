@@ -21,8 +21,8 @@ pub(crate) const KIND: Kind = Kind {
     matters: "A club system gives the lowest octave with force. Too much of it there covers \
               everything and drives the limiters; too little leaves the floor cold. At home \
               neither is heard.",
-    threshold: "Look at 4 dB, mend at 8 dB off the reference; only look where the bass lines lie \
-                5 semitones or more apart (common practice, no source).",
+    threshold: "Look at 4 dB, mend at 8 dB off the reference; only look where the bass lines or \
+                the kicks lie 5 semitones or more apart (common practice, no source).",
     mend: "Too much: lower what makes it, sub or kick, or cut what lies under the lowest note. \
            Too little: see whether a high-pass filter was set on kick or bass; a lower note \
            helps more than a boost.",
@@ -120,16 +120,21 @@ fn off_db(passage: &PassageFacts, reference: &Powers, bands: &[usize]) -> f64 {
     differences.iter().sum::<f64>() / differences.len().max(1) as f64
 }
 
-/// How far the bass lines of both lie apart, semitones between their middle notes by
-/// length; 0 where one is unknown.
+/// How far the bass lines, or the kicks, of both lie apart, whichever is more: semitones
+/// between the lines' middle notes by length; 0 where one is unknown.
 fn lines_apart(evidence: &Evidence) -> f64 {
     let (Some(mix), Some(reference)) = (&evidence.mix, &evidence.reference) else {
         return 0.0;
     };
-    match (middle_note(&mix.bass), middle_note(&reference.bass)) {
+    let lines = match (middle_note(&mix.bass), middle_note(&reference.bass)) {
         (Some(own), Some(other)) => (own - other).abs(),
         _ => 0.0,
-    }
+    };
+    let kicks = match (&mix.kick, &reference.kick) {
+        (Some(own), Some(other)) => 12.0 * (own.fundamental_hz / other.fundamental_hz).log2().abs(),
+        _ => 0.0,
+    };
+    lines.max(if kicks.is_finite() { kicks } else { 0.0 })
 }
 
 fn middle_note(notes: &[Note]) -> Option<f64> {
