@@ -1,7 +1,8 @@
-//! Judges evidence written before: `judge evidence.json`, one line a finding.
+//! Judges evidence written before: `judge evidence.json`, one line a finding, what follows
+//! from it below.
 #![allow(clippy::unwrap_used)]
 
-use cupel_findings::{Evidence, judge};
+use cupel_findings::{Evidence, Finding, judge};
 
 fn main() {
     for path in std::env::args().skip(1) {
@@ -9,17 +10,23 @@ fn main() {
         let evidence: Evidence = serde_json::from_slice(&bytes).unwrap();
         println!("{path}");
         for finding in judge(&evidence) {
-            let follows: Vec<&str> = finding.follows.iter().map(|f| f.name).collect();
-            println!(
-                "  {:?} {} {:.2}{} [{:.2}] {} {:?} {follows:?}",
-                finding.grade,
-                finding.name,
-                finding.value,
-                finding.unit,
-                finding.sure,
-                finding.sentence,
-                finding.tracks
-            );
+            tell(&finding, "  ");
         }
+    }
+}
+
+fn tell(finding: &Finding, indent: &str) {
+    println!(
+        "{indent}{:?} {} {:.2}{} [{:.2}] {} {:?}",
+        finding.grade,
+        finding.name,
+        finding.value,
+        finding.unit,
+        finding.sure,
+        finding.sentence,
+        finding.tracks
+    );
+    for follows in &finding.follows {
+        tell(follows, &format!("{indent}  "));
     }
 }

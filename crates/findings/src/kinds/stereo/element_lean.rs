@@ -55,17 +55,24 @@ fn of_element(evidence: &Evidence, element: &ElementFacts, common_db: f64) -> Op
     let allowed = if strict { 1.0 } else { 2.0 };
     let grade = KIND.sizes.grade(lean_db.abs() / allowed)?;
     let tracks = leaning_tracks(evidence, element, lean_db);
-    let names = list(&evidence.names(&tracks)).clone();
+    let names = list(&evidence.names(&tracks));
     let way = side(lean_db);
     let span_s = evidence.passage.as_ref().map(|passage| passage.span_s);
     let place = span_s.map_or_else(String::new, |(start_s, end_s)| {
         format!(" from {} to {}", clock(start_s), clock(end_s))
     });
-    let words = format!(
-        "The {} leans {:.1} dB to the {way}{place}: {names} pulls it there.",
-        element.name,
-        lean_db.abs()
-    );
+    let by = lean_db.abs();
+    let words = if element.tracks.len() == 1 {
+        format!(
+            "The {} ({names}) leans {by:.1} dB to the {way}{place}.",
+            element.name
+        )
+    } else {
+        format!(
+            "The {} leans {by:.1} dB to the {way}{place}: {names} pulls it there.",
+            element.name
+        )
+    };
     let words = plural(words, element, tracks.len());
     let other = side(-lean_db);
     Some(

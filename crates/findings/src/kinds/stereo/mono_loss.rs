@@ -48,10 +48,17 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
             continue;
         };
         let names = list(&evidence.names(&tracks));
-        let words = format!(
-            "The {} loses {loss_db:.1} dB on one loudspeaker, because of {names}.",
-            element.name
-        );
+        let words = if element.tracks.len() == 1 {
+            format!(
+                "The {} ({names}) loses {loss_db:.1} dB on one loudspeaker.",
+                element.name
+            )
+        } else {
+            format!(
+                "The {} loses {loss_db:.1} dB on one loudspeaker, because of {names}.",
+                element.name
+            )
+        };
         let words = if element.name.ends_with('s') && element.name != "bass" {
             words.replacen(" loses ", " lose ", 1)
         } else {

@@ -74,7 +74,7 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
                  {:.0} dB under the rest.",
                 -level_db
             );
-            let names = list(&evidence.names(&tracks)).clone();
+            let names = list(&evidence.names(&tracks));
             Some(
                 Finding::new(&KIND, grade, below_db, words)
                     .on(evidence.ids(&tracks))
