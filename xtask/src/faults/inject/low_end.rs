@@ -28,6 +28,8 @@ const BY_LOWS: &[&str] = &[
     "negative-correlation",
     "unmended",
     "dull",
+    "inverted-channel",
+    "edge-click",
 ];
 
 pub(super) const FAULTS: &[Fault] = &[

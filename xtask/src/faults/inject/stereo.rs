@@ -23,6 +23,9 @@ const BY_SIDES: &[&str] = &[
     "dead-channel",
     "small-speaker",
     "phone",
+    // sides that are added are power that is added
+    "harsh",
+    "mud",
 ];
 
 pub(super) const FAULTS: &[Fault] = &[
