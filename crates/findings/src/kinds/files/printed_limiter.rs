@@ -19,7 +19,7 @@ pub(crate) const KIND: Kind = Kind {
     sizes: Sizes::mend("", 1.0),
     weight: 0.7,
     brings: &["bounce-limited", "true-peak-over"],
-    unsure: false,
+    unsure: true,
     measures: "Whether the bounce gives way where the sum of the tracks is loud, together with \
                flat tops on it or peaks that stand 2.5 LU less over its loudness than the sum's.",
     matters: "What a limiter takes no later step gives back: a master made from this bounce is \

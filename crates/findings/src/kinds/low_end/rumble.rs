@@ -15,7 +15,7 @@ pub(crate) const KIND: Kind = Kind {
     sizes: Sizes::both("dB", 0.5, 1.5),
     weight: 0.6,
     brings: &["kick-lows", "bass-lows", "club-lows"],
-    unsure: false,
+    unsure: true,
     measures: "By how much tracks that own no lows raise the sum of all tracks below 60 Hz; \
                hats, claps, voices and leads also below 100 Hz.",
     matters: "Rumble is seldom heard by itself, but it fills the room of kick and bass, moves \

@@ -13,7 +13,7 @@ pub(crate) const KIND: Kind = Kind {
     sizes: Sizes::look("percent", 55.0),
     weight: 0.4,
     brings: &["kick-unlike"],
-    unsure: false,
+    unsure: true,
     measures: "Where in the bar the reference's lows rise, against where the session's kick \
                starts: 0 percent for one beat, 100 percent for beats that never meet.",
     matters: "The kick's pattern makes a style: four on the floor leaves other gaps for the \

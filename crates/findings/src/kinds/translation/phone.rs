@@ -17,7 +17,7 @@ pub(crate) const KIND: Kind = Kind {
     sizes: Sizes::look("dB", 3.0),
     weight: 0.25,
     brings: &[],
-    unsure: false,
+    unsure: true,
     measures: "How loud bass line, snare, lead and voice are in the mix when nothing below 400 \
                Hz is left and both sides are folded to one.",
     matters: "A phone gives hardly anything below 400 Hz. What tells the tune and the beat must \

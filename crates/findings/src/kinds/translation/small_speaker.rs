@@ -16,7 +16,7 @@ pub(crate) const KIND: Kind = Kind {
     sizes: Sizes::look("dB", 3.0),
     weight: 0.35,
     brings: &["phone"],
-    unsure: false,
+    unsure: true,
     measures: "How loud kick, bass line, snare, lead and voice are in the mix when nothing below \
                180 Hz is left and both sides are folded to one.",
     matters: "Most people first hear a track on something small. A bass line made of nothing but \
