@@ -80,7 +80,8 @@ fn whose(evidence: &Evidence, element: &ElementFacts, too_loud_db: f64) -> Vec<u
 
 /// `is` or `are`: hats are, the bass is.
 fn be(name: &str) -> &'static str {
-    let plural = name.ends_with('s') && !name.ends_with("ss");
+    let head = name.split(" among ").next().unwrap_or(name);
+    let plural = head.ends_with('s') && !head.ends_with("ss");
     if plural { "are" } else { "is" }
 }
 
