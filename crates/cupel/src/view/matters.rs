@@ -1,6 +1,6 @@
 //! The few things that matter now.
 
-use cupel_findings::{Cause, Grade};
+use cupel_findings::{Cause, Family, Grade};
 use cupel_report::{LeanRow, Matter};
 use cupel_session::{MoveKind, Target};
 use cupel_units::{read_db_change, read_seconds};
@@ -157,15 +157,22 @@ fn passage_in_words(state: &State<'_>) -> Option<String> {
 /// Findings to mend whose cause is `wanted`, surer ones only.
 fn found(state: &State<'_>, wanted: impl Fn(Cause) -> bool) -> Vec<Matter> {
     let all = state.assayed.findings.iter();
-    all.filter(|finding| finding.grade == Grade::Mend && !finding.unsure && wanted(finding.cause))
-        .map(|finding| Matter {
-            sentence: sentence(&finding.sentence),
-            number: number(finding),
-            track: Some(whose(state, finding)).filter(|whose| !whose.is_empty()),
-            time: time(finding),
-            mend: Some(sentence(&finding.mend)).filter(|mend| !mend.is_empty()),
-        })
-        .collect()
+    all.filter(|finding| {
+        // Levels are what faders are for, however unsure they are.
+        let told = !finding.unsure || finding.family == Family::Level;
+        finding.grade == Grade::Mend && told && wanted(finding.cause)
+    })
+    .map(|finding| Matter {
+        sentence: match finding.unsure {
+            true => format!("{} (unsure)", sentence(&finding.sentence)),
+            false => sentence(&finding.sentence),
+        },
+        number: number(finding),
+        track: Some(whose(state, finding)).filter(|whose| !whose.is_empty()),
+        time: time(finding),
+        mend: Some(sentence(&finding.mend)).filter(|mend| !mend.is_empty()),
+    })
+    .collect()
 }
 
 /// The largest moves.

@@ -21,7 +21,7 @@ pub(crate) const KIND: Kind = Kind {
         "small-speaker",
         "phone",
     ],
-    unsure: false,
+    unsure: true,
     measures: "The level of bass, snare and clap, hats, lead and voice against the kick, beside \
                the reference in its busiest passage and beside what is usual for the role; the \
                smaller of both deviations counts.",

@@ -14,7 +14,7 @@ pub(crate) const KIND: Kind = Kind {
     sizes: Sizes::both("dB", 4.0, 6.0),
     weight: 0.6,
     brings: &["dull", "hidden", "crowded-top", "mud"],
-    unsure: false,
+    unsure: true,
     measures: "The level of pads, chords, percussion and effects against the kick, beside the \
                reference in its busiest passage and beside what is usual for the role; the \
                smaller of both deviations counts.",

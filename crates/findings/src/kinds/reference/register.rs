@@ -15,7 +15,7 @@ pub(crate) const KIND: Kind = Kind {
     sizes: Sizes::both("semitones", 5.0, 8.0),
     weight: 0.4,
     brings: &[],
-    unsure: false,
+    unsure: true,
     measures: "The middle of the notes that the bass plays in the passage, weighed by their \
                lengths, in the session and in the reference, in the octave in which the lows \
                between the kicks are strongest; the distance in semitones.",

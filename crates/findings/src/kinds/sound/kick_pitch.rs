@@ -15,7 +15,7 @@ pub(crate) const KIND: Kind = Kind {
     sizes: Sizes::look("beats", 0.5),
     weight: 0.6,
     brings: &["kick-bass-cancel"],
-    unsure: false,
+    unsure: true,
     measures: "How far kick and bass drift apart while both sound: the difference of the pitch \
                at which the kick rests and of the bass note under it, times the time for which \
                it rests. Half a beat is half a wave: help turns into hindrance. A kick \

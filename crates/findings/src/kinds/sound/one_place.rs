@@ -15,7 +15,7 @@ pub(crate) const KIND: Kind = Kind {
     sizes: Sizes::look("percent", 75.0),
     weight: 0.5,
     brings: &["unmended"],
-    unsure: false,
+    unsure: true,
     measures: "How much of two tracks, by loudness, lies in the same bands and the same \
                sixteenths of the bar: 100 percent for two alike, 0 for two that never meet.",
     matters: "Two sounds in one band at one time are heard as one that is unclear. Turning \

@@ -13,7 +13,7 @@ pub(crate) const KIND: Kind = Kind {
     sizes: Sizes::both("dB", 3.0, 6.0),
     weight: 0.35,
     brings: &["mono-loss-band"],
-    unsure: false,
+    unsure: true,
     measures: "What differs between left and right against what both share, in four bands from \
                120 Hz up, in the mix and in the reference.",
     matters: "Sides that are too strong blur the middle and vanish on one loudspeaker; with \

@@ -15,7 +15,7 @@ pub(crate) const KIND: Kind = Kind {
     sizes: Sizes::look("sounds", 2.0),
     weight: 0.35,
     brings: &["harsh"],
-    unsure: false,
+    unsure: true,
     measures: "How many sounds hold a real share above 8 kHz in the busiest passage, pairs \
                counted once, against the layers of the reference that reach as high.",
     matters: "The top has room for few: one to three elements. Each further one makes all of \
