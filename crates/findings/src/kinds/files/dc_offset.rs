@@ -16,7 +16,7 @@ pub(crate) const KIND: Kind = Kind {
     cause: Cause::File,
     sizes: Sizes::mend("thousandths", 1.0),
     weight: 0.3,
-    brings: &["edge-click"],
+    brings: &["edge-click", "cut-tail"],
     unsure: false,
     measures: "How far a track's middle line lies off zero, read where the sound is still, so \
                that lopsided hits do not count.",
