@@ -2,7 +2,7 @@
 
 use cupel_findings::{Finding, Grade};
 
-use crate::text::wrap;
+use crate::text::{wrap, wrap_within};
 use crate::view::findings as view;
 use crate::view::{State, sentence};
 
@@ -87,8 +87,8 @@ fn in_full(state: &State<'_>, finding: &Finding) -> String {
     ];
     for (label, words) in lines {
         if !words.is_empty() {
-            let line = format!("    {label}: {words}");
-            text.push_str(&format!("    {}\n", wrap(line.trim_start(), 6)));
+            let line = wrap_within(&format!("{label}: {words}"), 6, 4);
+            text.push_str(&format!("    {line}\n"));
         }
     }
     text

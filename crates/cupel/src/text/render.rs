@@ -33,8 +33,7 @@ pub(crate) fn summary(rendered: &Rendered, state: &State<'_>) -> String {
                    the next mastered record about 10 dB louder.";
     text.push_str(&format!("\n{}\n", wrap(caution, 0)));
     let place = rendered.assayed.surveyed.place.file.display();
-    text.push_str(&format!(
-        "Next: open {outputs}/report.html, and hear it all with: cupel listen {place}"
-    ));
+    let next = format!("Next: open {outputs}/report.html; cupel listen {place} plays it all");
+    text.push_str(&wrap(&next, 0));
     text
 }

@@ -138,7 +138,7 @@ fn every_kind_is_explained() {
 /// One file by itself: what can be found is found, the rest says what it needs.
 #[test]
 fn one_file_says_what_it_would_need() {
-    let folder = Folder::with_reference();
+    let folder = Folder::of_four();
     let document = folder.json(&["assay", folder.path(Folder::four()[3].0).to_str().unwrap()]);
     let needs = document["needs"].as_array().unwrap();
     let what = |need: &Value| need["what"].as_str().unwrap().to_owned();

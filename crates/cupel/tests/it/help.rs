@@ -2,8 +2,9 @@
 
 use crate::support::Folder;
 
-const COMMANDS: [&str; 9] = [
-    "measure", "open", "assay", "balance", "render", "report", "loop", "demo", "cache",
+const COMMANDS: [&str; 11] = [
+    "measure", "open", "assay", "explain", "balance", "render", "report", "loop", "listen", "demo",
+    "cache",
 ];
 
 #[test]
