@@ -19,7 +19,12 @@ pub(crate) fn summary(kind: &Kind) -> String {
     for (heading, words) in parts {
         text.push_str(&format!("\n{heading}\n{}\n", wrap(words, 0)));
     }
-    let threshold = format!("{}{}", limits(&kind.sizes), kind.threshold);
+    let told = kind.threshold.to_lowercase();
+    let limits = match told.contains("look from") || told.contains("mend from") {
+        true => String::new(),
+        false => limits(&kind.sizes),
+    };
+    let threshold = format!("{limits}{}", kind.threshold);
     text.push_str(&format!("\nFrom when on\n{}\n", wrap(&threshold, 0)));
     if kind.unsure {
         text.push_str("\nIts proof fell short: take it as a hint.\n");
