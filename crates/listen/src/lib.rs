@@ -3,7 +3,7 @@
 //!
 //! [`Room`] holds what is listened to, [`serve`] opens it to one browser on this
 //! machine. Nothing leaves the machine: the server binds to loopback, answers only
-//! its own page ([`Guard`](guard::Guard)), and gives no file but the session's sound
+//! its own page, opened with its token, and gives no file but the session's sound
 //! as samples.
 
 mod assets;
