@@ -9,48 +9,25 @@ pub(crate) struct Asset {
 }
 
 const SCRIPT: &str = "text/javascript; charset=utf-8";
+const STYLE: &str = "text/css; charset=utf-8";
+
+const fn asset(path: &'static str, kind: &'static str, body: &'static str) -> Asset {
+    Asset { path, kind, body }
+}
 
 pub(crate) const ASSETS: [Asset; 8] = [
-    Asset {
-        path: "/page.css",
-        kind: "text/css; charset=utf-8",
-        body: include_str!("../assets/page.css"),
-    },
-    Asset {
-        path: "/page.js",
-        kind: SCRIPT,
-        body: include_str!("../assets/page.js"),
-    },
-    Asset {
-        path: "/talk.js",
-        kind: SCRIPT,
-        body: include_str!("../assets/talk.js"),
-    },
-    Asset {
-        path: "/sound.js",
-        kind: SCRIPT,
-        body: include_str!("../assets/sound.js"),
-    },
-    Asset {
-        path: "/player.js",
-        kind: SCRIPT,
-        body: include_str!("../assets/player.js"),
-    },
-    Asset {
-        path: "/transport.js",
-        kind: SCRIPT,
-        body: include_str!("../assets/transport.js"),
-    },
-    Asset {
-        path: "/decide.js",
-        kind: SCRIPT,
-        body: include_str!("../assets/decide.js"),
-    },
-    Asset {
-        path: "/blind.js",
-        kind: SCRIPT,
-        body: include_str!("../assets/blind.js"),
-    },
+    asset("/page.css", STYLE, include_str!("../assets/page.css")),
+    asset("/page.js", SCRIPT, include_str!("../assets/page.js")),
+    asset("/talk.js", SCRIPT, include_str!("../assets/talk.js")),
+    asset("/sound.js", SCRIPT, include_str!("../assets/sound.js")),
+    asset("/player.js", SCRIPT, include_str!("../assets/player.js")),
+    asset(
+        "/transport.js",
+        SCRIPT,
+        include_str!("../assets/transport.js"),
+    ),
+    asset("/decide.js", SCRIPT, include_str!("../assets/decide.js")),
+    asset("/blind.js", SCRIPT, include_str!("../assets/blind.js")),
 ];
 
 /// The page itself.

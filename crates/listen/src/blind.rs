@@ -59,10 +59,16 @@ pub(crate) enum Sort {
 }
 
 impl Kept {
-    /// What was kept; what cannot be read is left alone and begun anew beside it.
+    /// What was kept; a file that makes no sense is put aside, not written over.
     pub(crate) fn load(place: &Place) -> Self {
-        let bytes = fs::read(path(place)).unwrap_or_default();
-        serde_json::from_slice(&bytes).unwrap_or_default()
+        let path = path(place);
+        let Ok(bytes) = fs::read(&path) else {
+            return Self::default();
+        };
+        serde_json::from_slice(&bytes).unwrap_or_else(|_| {
+            let _ = fs::rename(&path, path.with_extension("unread.json"));
+            Self::default()
+        })
     }
 
     /// Adds a result with its chance.
@@ -139,6 +145,20 @@ mod tests {
                 "{right} of {trials}: {chance}"
             );
         }
+    }
+
+    #[test]
+    fn a_file_that_makes_no_sense_is_put_aside() -> Result<(), Box<dyn std::error::Error>> {
+        let folder = tempfile::tempdir()?;
+        let place = Place::of(Some(folder.path()))?;
+        fs::create_dir(place.outputs())?;
+        fs::write(path(&place), "{ results: cut off")?;
+        let kept = Kept::load(&place);
+        assert_eq!(kept, Kept::default());
+        kept.save(&place)?;
+        let aside = place.outputs().join("listening.unread.json");
+        assert_eq!(fs::read_to_string(aside)?, "{ results: cut off");
+        Ok(())
     }
 
     #[test]
