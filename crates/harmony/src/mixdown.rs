@@ -58,8 +58,12 @@ impl Mixdown {
     }
 
     fn clean(&mut self) {
-        let sum: f32 = self.pending.iter().map(|x| x * 0.0).sum();
-        if sum != 0.0 || sum.is_nan() {
+        // An "or" needs no order, so many samples are looked at at a time.
+        if self
+            .pending
+            .iter()
+            .fold(false, |odd, x| odd | !x.is_finite())
+        {
             let odd = self.pending.iter_mut().filter(|x| !x.is_finite());
             odd.for_each(|x| *x = 0.0);
         }

@@ -134,14 +134,15 @@ impl Spectrum {
         let (low, decimators) = self.low.finish();
         let low_scale = (LOW_HOP * self.sizes.factor) as f64 / count;
         let high_width = rate / (self.sizes.hop * OVERLAP) as f64;
+        let low_gains: Vec<f64> = (0..low.left.len())
+            .map(|bin| low_scale / decimators[0].power_gain(bin as f64 * low_width / rate))
+            .collect();
         Spectra {
             bands: self.bands.finish(),
             long_term: LongTerm {
                 low: BinPowers {
                     width_hz: low_width,
-                    powers: scaled(low, |bin| {
-                        low_scale / decimators[0].power_gain(bin as f64 * low_width / rate)
-                    }),
+                    powers: scaled(low, |bin| low_gains[bin]),
                 },
                 high: BinPowers {
                     width_hz: high_width,

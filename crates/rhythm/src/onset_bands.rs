@@ -12,6 +12,8 @@ pub(crate) const BANDS: usize = 4;
 
 /// Frames worked on at a time; a multiple of every fine hop.
 const CHUNK: usize = 4096;
+/// Sums kept side by side.
+const LANES: usize = 4;
 /// Rate of the slowest signal of the chain lies in this and its double.
 const SLOWEST_RATE_HZ: f64 = 875.0;
 /// Faster signals are halved before anything is measured.
@@ -136,8 +138,8 @@ impl OnsetBands {
             powers.resize(first + hops, 0.0);
         }
         let mut signal = std::mem::take(&mut self.pending);
-        let finite = signal.iter().all(|x| x.is_finite());
-        if !finite {
+        // An "or" needs no order, so many samples are looked at at a time.
+        if signal.iter().fold(false, |odd, x| odd | !x.is_finite()) {
             signal
                 .iter_mut()
                 .filter(|x| !x.is_finite())
@@ -193,10 +195,20 @@ fn band_of(centre_hz: f64) -> usize {
 
 /// Mean square of the high-passed signal, every second frame.
 fn detail_power(input: &[f32], count: usize) -> f32 {
-    let mut sums = [0.0f32; 4];
-    for (index, pair) in input[..2 * count + 1].windows(3).step_by(2).enumerate() {
-        let detail = 2.0 * pair[1] - pair[0] - pair[2];
-        sums[index % 4] += detail * detail;
+    let mut sums = [0.0f32; LANES];
+    let whole = count / LANES * LANES;
+    // In lanes, so that several are worked out at a time.
+    for from in (0..2 * whole).step_by(2 * LANES) {
+        let part = &input[from..=from + 2 * LANES];
+        for (lane, sum) in sums.iter_mut().enumerate() {
+            let detail = 2.0 * part[2 * lane + 1] - part[2 * lane] - part[2 * lane + 2];
+            *sum += detail * detail;
+        }
+    }
+    for (lane, sum) in sums.iter_mut().enumerate().take(count - whole) {
+        let at = 2 * (whole + lane);
+        let detail = 2.0 * input[at + 1] - input[at] - input[at + 2];
+        *sum += detail * detail;
     }
     (sums[0] + sums[1] + sums[2] + sums[3]) / (16.0 * count as f32)
 }

@@ -129,8 +129,28 @@ pub struct LevelInput<'a> {
 impl Levels {
     /// Finds the levels.
     pub fn of(input: &LevelInput<'_>) -> Self {
+        let told = Self::told(input);
+        let print = Self::print(input, &told);
+        Self::beside_print(input, told, print)
+    }
+
+    /// The levels twice: with what is usual for a role, and of the reference alone.
+    /// `input.usual` is not looked at.
+    pub fn with_and_without_usual(input: &LevelInput<'_>) -> (Self, Self) {
+        let told = Self::told(input);
+        // Next to nothing is believed of a print, so one attempt serves both.
+        let print = Self::print(input, &told);
+        let with = |usual: bool| {
+            let input = LevelInput { usual, ..*input };
+            Self::beside_print(&input, told.clone(), print.clone())
+        };
+        rayon::join(|| with(true), || with(false))
+    }
+
+    /// What is known before anything is fitted.
+    fn told(input: &LevelInput<'_>) -> Vec<Told> {
         let same = same_tracks(input.scene);
-        let told: Vec<Told> = input
+        input
             .tracks
             .iter()
             .zip(&same)
@@ -140,8 +160,11 @@ impl Levels {
                 (_, Some(other)) => Told::AsOneWith(*other),
                 _ => Told::Fitted,
             })
-            .collect();
-        let print = Self::print(input, &told);
+            .collect()
+    }
+
+    /// The levels of a print where it agrees like one, else those of another song.
+    fn beside_print(input: &LevelInput<'_>, told: Vec<Told>, print: Option<Self>) -> Self {
         let print_spread_db = print.as_ref().and_then(|print| print.print_spread_db);
         if let Some(print) = print
             && print_spread_db.is_some_and(|spread_db| spread_db < PRINT_SPREAD_DB)

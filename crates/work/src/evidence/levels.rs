@@ -67,15 +67,7 @@ pub(super) fn of(
     if let Some(told) = context.store.get(LEVELS, LEVELS_VERSION, &key) {
         return told;
     }
-    let (both, alone) = rayon::join(
-        || Levels::of(&input),
-        || {
-            Levels::of(&LevelInput {
-                usual: false,
-                ..input
-            })
-        },
-    );
+    let (both, alone) = Levels::with_and_without_usual(&input);
     let fitted = |levels: &Levels, t: usize| {
         matches!(levels.told[t], Told::Fitted | Told::AsOneWith(_)).then(|| levels.gain_db[t])
     };
