@@ -53,6 +53,25 @@ pub(crate) enum XtaskError {
         /// Its version.
         version: String,
     },
+    /// No compiler with the sources of its library.
+    #[error(
+        "no compiler for WebAssembly: install Debian's rustc-web and rust-web-src, or name one in \
+         CUPEL_WASM_RUSTC"
+    )]
+    NoToolChain,
+    /// The kept module was built from other sources.
+    #[error(
+        "the kept module is not that of the sources: run `cargo xtask engine` and commit the result"
+    )]
+    OldModule,
+    /// A module renders other bits than the native build.
+    #[error("`{module}` differs from the native build at sample {place}")]
+    OtherBits {
+        /// The module.
+        module: PathBuf,
+        /// The first sample that differs.
+        place: usize,
+    },
     /// The file on disk is not what would be written.
     #[error("`{path}` is out of date: run `cargo xtask licences` and commit the result")]
     OutOfDate {

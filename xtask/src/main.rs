@@ -1,7 +1,8 @@
-//! Jobs around the project: `cargo xtask bench`, `licences`, `prove`,
+//! Jobs around the project: `cargo xtask bench`, `engine`, `licences`, `prove`,
 //! `prove-levels` and `prove-findings`.
 
 mod bench;
+mod engine;
 mod error;
 mod faults;
 mod levels;
@@ -18,6 +19,8 @@ use clap::Parser;
 enum Task {
     /// Compare speed and memory with public tools, paired in one run.
     Bench(bench::Options),
+    /// Build the engine of the listening page for WebAssembly, or check the kept module.
+    Engine(engine::Options),
     /// Write THIRD-PARTY.md, or check that it is up to date.
     Licences(licences::Options),
     /// Judge tempo, bars, sections, key, roles and layers on pieces of known truth.
@@ -31,6 +34,7 @@ enum Task {
 fn main() -> ExitCode {
     let done = match Task::parse() {
         Task::Bench(options) => bench::run(&options),
+        Task::Engine(options) => engine::run(&options),
         Task::Licences(options) => licences::run(&options),
         Task::Prove(options) => prove::run(&options),
         Task::ProveLevels(options) => levels::run(&options),

@@ -1,6 +1,5 @@
 // Yes or no to each move; hear a finding.
 
-import * as talk from "/talk.js";
 import { clock } from "/transport.js";
 
 export function make(name, attributes = {}, ...children) {
@@ -26,9 +25,8 @@ function effect(room, move) {
   return parts.length ? parts.join(", ") : "less than 0.1 dB in every part";
 }
 
-/** The list of moves in `home`; `took` gets the room after a decision. */
-export function showMoves(home, room, took, failed) {
-  const send = (decision) => talk.decide(decision).then(took, failed);
+/** The list of moves in `home`; `send` takes decisions. */
+export function showMoves(home, room, send) {
   const rows = room.moves.map((move) => {
     const label = `${move.target}: ${move.words}`;
     const gain =

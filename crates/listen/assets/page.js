@@ -2,6 +2,7 @@
 
 import { Blind } from "/blind.js";
 import { make, showDistance, showFindings, showMoves } from "/decide.js";
+import { Feed } from "/feed.js";
 import { Sound } from "/sound.js";
 import * as talk from "/talk.js";
 import { Timeline, barAt, clock, sectionAt } from "/transport.js";
@@ -130,10 +131,32 @@ function leaveFinding() {
   chooseLoop(loop);
 }
 
+/** A decision is heard before it is written. */
+async function decide(decision) {
+  const answered = sound.decided(decision);
+  try {
+    const changed = await talk.decide(decision);
+    answered();
+    took(changed);
+  } catch (error) {
+    answered();
+    sound.know(room.sources, room.revision);
+    failed(error);
+  }
+}
+
+/** Says how the versions of the mix are made, and why. */
+function without(why) {
+  document.body.dataset.engine = why ? "pieces" : "live";
+  at("engine").textContent = why
+    ? `The mix is rendered by Cupel piece by piece, and a changed move is heard a little later: ${why}.`
+    : "The mix is made live in this page; a changed move is heard at once.";
+}
+
 function took(changed) {
   room = changed;
   sound.know(room.sources, room.revision);
-  showMoves(at("move-list"), room, took, failed);
+  showMoves(at("move-list"), room, decide);
   showDistance(at("distance"), room);
   showFindings(at("finding-list"), room, hear, leaveFinding);
   blind?.know(room);
@@ -227,10 +250,11 @@ function tell(frame, data) {
   document.body.dataset.heard = data.key;
 }
 
-function build() {
+function build(feed) {
   at("name").textContent = room.name;
   document.title = `${room.name}, listening with Cupel`;
-  sound = new Sound(room.sample_rate_hz, tell);
+  sound = new Sound(room.sample_rate_hz, tell, feed);
+  sound.without = without;
   sound.failed = failed;
   timeline = new Timeline(at("timeline"), room, seek);
   radio(at("sources"), "source", room.sources.map((s, n) => [s.id, `${s.name} (${n + 1})`]), "before", chooseSource);
@@ -252,7 +276,7 @@ function build() {
   chooseSource("before");
   if (room.passage_s) seek(room.passage_s[0]);
   chooseLoop("passage");
-  showMoves(at("move-list"), room, took, failed);
+  showMoves(at("move-list"), room, decide);
   showDistance(at("distance"), room);
   showFindings(at("finding-list"), room, hear, leaveFinding);
   blind = new Blind(at("blind-body"), room, (id) => { sound.choose(id); if (!sound.playing) press(); },
@@ -282,7 +306,13 @@ async function drawings() {
 
 try {
   room = await talk.readRoom();
-  build();
+  let why = null;
+  const feed = await Feed.open(room).catch((error) => {
+    why = error.message;
+    return null;
+  });
+  build(feed);
+  without(why);
   await drawings();
 } catch (error) {
   failed(error);

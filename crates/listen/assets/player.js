@@ -1,68 +1,28 @@
-// The sound itself: pieces of sources laid end to end on the session's clock, one source
-// at a time, faded into another where both are there; ways to listen; level; ceiling.
+// The sound itself: versions of the mix from the engine, pieces of other sources laid end
+// to end, all on the session's clock; one source at a time, faded into another where both
+// are there; ways to listen; level; ceiling.
+
+import { Engine } from "/engine.js";
+import { Way } from "/ways.js";
 
 const PIECE = 16384; // frames of a piece
 const CROSS_S = 0.02; // from one source to another
 const EDGE_S = 0.005; // at the ends of a loop, and where sound is missing
 const IN_S = 1.5; // first sound after a press
 const OUT_S = 0.06;
+const LOOK_S = 0.4; // before the end of a loop its start is made ready
+const WEIGH_S = 2; // between two looks at the load
 const CEILING = 0.891; // -1 dBFS
 
 const amplitude = (db) => 10 ** (db / 20);
 
-/** A second-order filter of the bilinear transform (Butterworth, Q 0.7071). */
-class Filter {
-  constructor(high, cutoff, rate) {
-    const w = (2 * Math.PI * Math.min(cutoff, 0.49 * rate)) / rate;
-    const alpha = Math.sin(w) / Math.SQRT2;
-    const cos = Math.cos(w);
-    const a0 = 1 + alpha;
-    const edge = (high ? 1 + cos : 1 - cos) / 2 / a0;
-    this.b0 = edge;
-    this.b1 = (high ? -2 : 2) * edge;
-    this.b2 = edge;
-    this.a1 = (-2 * cos) / a0;
-    this.a2 = (1 - alpha) / a0;
-    this.state = [0, 0, 0, 0];
-  }
-  run(x, side) {
-    const s = this.state;
-    const y = this.b0 * x + s[side];
-    s[side] = this.b1 * x - this.a1 * y + s[side + 2];
-    s[side + 2] = this.b2 * x - this.a2 * y;
-    return y;
-  }
-}
-
-/** A way to listen, alike for every source. */
-class Way {
-  constructor(way, rate) {
-    this.sides = way.sides ?? "stereo";
-    this.filters = [];
-    if (way.highest) {
-      this.filters.push(new Filter(false, way.highest, rate), new Filter(false, way.highest, rate));
-    }
-    if (way.lowest) {
-      this.filters.push(new Filter(true, way.lowest, rate), new Filter(true, way.lowest, rate));
-    }
-  }
-  run(left, right) {
-    if (this.sides === "mono") left = right = 0.5 * (left + right);
-    else if (this.sides === "difference") {
-      left = 0.5 * (left - right);
-      right = -left;
-    }
-    for (const filter of this.filters) {
-      left = filter.run(left, 0);
-      right = filter.run(right, 1);
-    }
-    return [left, right];
-  }
-}
-
 class Player extends AudioWorkletProcessor {
-  constructor() {
+  constructor({ processorOptions: { live, plain } = {} }) {
     super();
+    this.plain = plain === true;
+    this.engine = live ? new Engine(live, sampleRate) : null;
+    this.busy_ms = 0;
+    this.weighed = 0;
     this.pieces = new Map(); // key -> Map(index -> Float32Array)
     this.at = 0;
     this.loop = null;
@@ -90,7 +50,11 @@ class Player extends AudioWorkletProcessor {
         this.pieces.get(message.key).set(message.index, message.samples);
         break;
       }
+      case "tracks":
+        this.engine?.take(message.index, message.samples);
+        break;
       case "keep": {
+        this.engine?.keep(message.tracks);
         for (const [key, pieces] of this.pieces) {
           const wanted = message.pieces[key];
           if (!wanted) this.pieces.delete(key);
@@ -99,11 +63,15 @@ class Player extends AudioWorkletProcessor {
         break;
       }
       case "source":
+        if (message.numbers && !this.version(message)) break;
         if (!this.now) this.now = { key: message.key, gain: amplitude(message.gain_db) };
-        else if (this.now.key === message.key && !this.next) this.now.wanted = amplitude(message.gain_db);
-        else if (this.next && this.next.key === message.key && this.next.part > 0)
+        else if (this.now.key === message.key && !this.next) {
+          this.now.wanted = amplitude(message.gain_db);
+          this.later = null;
+        } else if (this.next && this.next.key === message.key && this.next.part > 0) {
           this.next.wanted = amplitude(message.gain_db);
-        else
+          this.later = null;
+        } else
           this.later = {
             key: message.key,
             gain: amplitude(message.gain_db),
@@ -135,24 +103,47 @@ class Player extends AudioWorkletProcessor {
     }
   }
 
+  /** Makes a version of the mix ready in the engine. */
+  version({ key, numbers }) {
+    const used = [this.now?.key, this.next?.key];
+    const good = this.engine?.version(key, numbers, used);
+    if (!good) this.port.postMessage({ refused: "the engine does not take these moves" });
+    return good;
+  }
+
   /** Two samples of a source, or null where they are not there. */
   frame(key, frame) {
+    if (this.engine?.has(key)) return this.engine.frame(key, frame);
     const piece = this.pieces.get(key)?.get(Math.floor(frame / PIECE));
     if (!piece) return null;
     const place = 2 * (frame % PIECE);
     return [piece[place], piece[place + 1]];
   }
 
-  /** The next frame of what plays, before ways and level. */
-  sound() {
-    if (!this.next && this.later) {
-      const there = this.frame(this.later.key, this.at);
-      const on = this.frame(this.later.key, this.after(this.at, Math.round(CROSS_S * sampleRate)));
-      if ((there && on) || !this.playing) {
-        this.next = this.later;
-        this.later = null;
+  /** Whether a source can be faded in at the position. */
+  ready(key) {
+    const cross = Math.round(CROSS_S * sampleRate);
+    if (this.engine?.has(key)) return this.engine.ready(key, this.at, cross);
+    return this.frame(key, this.at) && this.frame(key, this.after(this.at, cross));
+  }
+
+  /** What is done once a block. */
+  turn() {
+    this.engine?.next();
+    if (!this.next && this.later && (this.ready(this.later.key) || !this.playing)) {
+      this.next = this.later;
+      this.later = null;
+    }
+    if (this.engine && this.loop && this.playing) {
+      const left = this.loop[1] - this.at;
+      if (left > 0 && left < LOOK_S * sampleRate) {
+        for (const one of [this.now, this.next]) if (one) this.engine.prepare(one.key, this.loop[0]);
       }
     }
+  }
+
+  /** The next frame of what plays, before ways and level. */
+  sound() {
     let left = 0;
     let right = 0;
     let there = false;
@@ -199,7 +190,43 @@ class Player extends AudioWorkletProcessor {
   }
 
   process(_, [output]) {
+    const begun = Date.now();
     const [left, right] = [output[0], output[1] ?? output[0]];
+    this.turn();
+    if (this.plain) this.straight(left, right);
+    else this.play(left, right);
+    this.busy_ms += Date.now() - begun;
+    this.weighed += left.length;
+    this.told += left.length;
+    if (this.told >= 1024) this.tell();
+    return true;
+  }
+
+  tell() {
+    this.told = 0;
+    const key = this.next?.key ?? this.now?.key ?? "";
+    const message = { at: this.at, key, waiting: this.playing && this.there === 0 };
+    if (this.weighed >= WEIGH_S * sampleRate) {
+      message.load = (this.busy_ms * sampleRate) / 1000 / this.weighed;
+      this.busy_ms = this.weighed = 0;
+    }
+    this.port.postMessage(message);
+  }
+
+  /** For comparison with a render: what plays, as it is. */
+  straight(left, right) {
+    if (this.jump !== undefined) [this.at, this.jump] = [this.jump, undefined];
+    // Nobody waits for this block: the engine may take all the turns it needs.
+    for (let turn = 0; turn < 1000 && this.playing && this.now && !this.frame(this.now.key, this.at); turn += 1) this.engine?.next();
+    for (let i = 0; i < left.length; i += 1) {
+      const own = this.playing && this.now ? this.frame(this.now.key, this.at) : null;
+      left[i] = own ? own[0] : 0;
+      right[i] = own ? own[1] : 0;
+      if (own) this.at = this.after(this.at, 1);
+    }
+  }
+
+  play(left, right) {
     const edge = EDGE_S * sampleRate;
     for (let i = 0; i < left.length; i += 1) {
       // A jump waits until the old place has faded out.
@@ -257,13 +284,6 @@ class Player extends AudioWorkletProcessor {
         this.at = then;
       }
     }
-    this.told += left.length;
-    if (this.told >= 1024) {
-      this.told = 0;
-      const key = this.next?.key ?? this.now?.key ?? "";
-      this.port.postMessage({ at: this.at, key, waiting: this.playing && this.there === 0 });
-    }
-    return true;
   }
 }
 

@@ -54,6 +54,13 @@ export const keepResult = async (result) => (await send("/api/blind", result)).j
 export async function readSound(source, frame, frames, solo, signal) {
   const query = new URLSearchParams({ source, frame, frames, solo: solo.join(",") });
   const response = await ask(`/api/sound?${query}`, { signal });
-  const revision = Number(response.headers.get("x-cupel-revision"));
-  return { revision, samples: new Float32Array(await response.arrayBuffer()) };
+  return new Float32Array(await response.arrayBuffer());
 }
+
+/** A piece of all tracks' own sound. */
+export const readPiece = async (index, signal) =>
+  new Uint8Array(await (await ask(`/api/piece?index=${index}`, { signal })).arrayBuffer());
+
+/** The strips of a version of the mix: `source`, `solo`, `decisions`. */
+export const readStrips = async (wanted) =>
+  new Float64Array(await (await send("/api/strips", wanted)).arrayBuffer());

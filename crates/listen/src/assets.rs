@@ -5,29 +5,36 @@
 pub(crate) struct Asset {
     pub(crate) path: &'static str,
     pub(crate) kind: &'static str,
-    pub(crate) body: &'static str,
+    pub(crate) body: &'static [u8],
 }
 
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 const STYLE: &str = "text/css; charset=utf-8";
+const MODULE: &str = "application/wasm";
 
-const fn asset(path: &'static str, kind: &'static str, body: &'static str) -> Asset {
-    Asset { path, kind, body }
+macro_rules! asset {
+    ($path:literal, $kind:expr) => {
+        Asset {
+            path: $path,
+            kind: $kind,
+            body: include_bytes!(concat!("../assets", $path)),
+        }
+    };
 }
 
-pub(crate) const ASSETS: [Asset; 8] = [
-    asset("/page.css", STYLE, include_str!("../assets/page.css")),
-    asset("/page.js", SCRIPT, include_str!("../assets/page.js")),
-    asset("/talk.js", SCRIPT, include_str!("../assets/talk.js")),
-    asset("/sound.js", SCRIPT, include_str!("../assets/sound.js")),
-    asset("/player.js", SCRIPT, include_str!("../assets/player.js")),
-    asset(
-        "/transport.js",
-        SCRIPT,
-        include_str!("../assets/transport.js"),
-    ),
-    asset("/decide.js", SCRIPT, include_str!("../assets/decide.js")),
-    asset("/blind.js", SCRIPT, include_str!("../assets/blind.js")),
+pub(crate) const ASSETS: [Asset; 12] = [
+    asset!("/page.css", STYLE),
+    asset!("/page.js", SCRIPT),
+    asset!("/talk.js", SCRIPT),
+    asset!("/sound.js", SCRIPT),
+    asset!("/feed.js", SCRIPT),
+    asset!("/player.js", SCRIPT),
+    asset!("/ways.js", SCRIPT),
+    asset!("/engine.js", SCRIPT),
+    asset!("/engine.wasm", MODULE),
+    asset!("/transport.js", SCRIPT),
+    asset!("/decide.js", SCRIPT),
+    asset!("/blind.js", SCRIPT),
 ];
 
 /// The page itself.

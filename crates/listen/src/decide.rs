@@ -125,7 +125,11 @@ impl Room {
     }
 }
 
-fn apply(session: &mut Session, decision: &Decision) -> Result<(), ListenError> {
+/// Applies a decision to a session, unwritten.
+///
+/// # Errors
+/// [`ListenError::NoMove`], [`ListenError::Value`].
+pub(crate) fn apply(session: &mut Session, decision: &Decision) -> Result<(), ListenError> {
     let step = session.moves.iter_mut().find(|step| step.id == decision.id);
     let step = step.ok_or_else(|| ListenError::NoMove(decision.id.clone()))?;
     if let Some(on) = decision.on {

@@ -17,8 +17,9 @@ use crate::ListenError;
 /// The header that carries the token.
 pub(crate) const TOKEN: HeaderName = HeaderName::from_static("x-cupel-token");
 
-/// Nothing but the page's own files; no frames, no forms, no inline script.
-const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; \
+/// Nothing but the page's own files; no frames, no forms, no inline script. The engine is
+/// WebAssembly, which is all that `wasm-unsafe-eval` allows.
+const POLICY: &str = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; connect-src 'self'; \
                       worker-src 'self'; img-src 'self'; base-uri 'none'; form-action 'none'; \
                       frame-ancestors 'none'";
 

@@ -11,6 +11,7 @@ mod blind;
 mod decide;
 mod error;
 mod guard;
+mod live;
 mod pcm;
 mod room;
 mod room_facts;

@@ -6,10 +6,11 @@ use std::sync::Mutex;
 use cupel_render::Plan;
 use cupel_session::{Move, Session};
 use cupel_store::Store;
-use cupel_work::{Context, Hearing, Place, Stereo, hear_path, hear_plan, renders};
+use cupel_work::{Context, Hearing, Place, RawTracks, Stereo, hear_path, hear_plan, renders};
 
 use crate::ListenError;
 use crate::blind::Kept;
+use crate::live;
 use crate::sources::{From, Source};
 
 /// A session open for listening.
@@ -19,6 +20,8 @@ pub struct Room {
     /// Drawings as a piece of HTML, and their style sheet.
     pub(crate) drawings: (String, String),
     store: Store,
+    /// The tracks for the engine in the page, where they can be held open.
+    pub(crate) raw: Option<RawTracks>,
     state: Mutex<State>,
     /// Held by whoever decides: one decision after the other.
     pub(crate) deciding: Mutex<()>,
@@ -69,6 +72,7 @@ impl Room {
         let passages = hearing.assayed.passages.as_ref();
         let matched_s = passages.map(|p| (p.stretch.start_s, p.stretch.end_s));
         let room = Self {
+            raw: live::open(&hearing, &session),
             hearing,
             drawings,
             store,

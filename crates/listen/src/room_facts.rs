@@ -6,6 +6,7 @@ use cupel_session::{Move, Target};
 use serde::Serialize;
 
 use crate::blind::Kept;
+use crate::live::LiveFacts;
 use crate::room::{Room, State};
 use crate::sources::Source;
 
@@ -36,6 +37,8 @@ pub(crate) struct RoomFacts<'a> {
     /// Loudness of the mix as it came, LUFS, once a second.
     loudness_lufs: Vec<Option<f32>>,
     kept: &'a Kept,
+    /// What the engine in the page is opened with; `None` where it cannot be fed.
+    live: Option<LiveFacts>,
 }
 
 #[derive(Debug, Serialize)]
@@ -132,6 +135,7 @@ impl Room {
                 .map(|lufs| Some(*lufs).filter(|lufs| lufs.is_finite()))
                 .collect(),
             kept: &state.kept,
+            live: self.live_facts(),
         };
         show(&facts)
     }

@@ -18,6 +18,7 @@ use crate::assets::{ASSETS, Asset, PAGE};
 use crate::blind::Heard;
 use crate::decide::{Decision, Outcome, Resolve};
 use crate::guard::{Guard, ask, keep};
+use crate::live::Wanted;
 use crate::room::Room;
 use crate::{ListenError, pcm};
 
@@ -27,6 +28,8 @@ const LONGEST_S: f64 = 10.0;
 const LONGEST_MATCH_S: f64 = 120.0;
 /// Pieces of sound made at once; more wait.
 const AT_ONCE: usize = 2;
+/// What is no text.
+const BYTES: &str = "application/octet-stream";
 /// Largest request, bytes.
 const LARGEST_REQUEST: usize = 64 * 1024;
 
@@ -83,6 +86,8 @@ fn router(room: Room, guard: Guard) -> Router {
         .route("/api/room", get(facts))
         .route("/api/drawings", get(drawings))
         .route("/api/sound", get(sound))
+        .route("/api/piece", get(piece))
+        .route("/api/strips", post(strips))
         .route("/api/decide", post(decide))
         .route("/api/resolve", post(resolve))
         .route("/api/match", post(match_at))
@@ -103,7 +108,7 @@ fn router(room: Room, guard: Guard) -> Router {
     for Asset { path, kind, body } in ASSETS {
         open = open.route(
             path,
-            get(move || async move { text(kind, body.to_owned()) }),
+            get(move || async move { ([(CONTENT_TYPE, kind)], body).into_response() }),
         );
     }
     open.merge(asked)
@@ -135,6 +140,7 @@ fn failure(error: &ListenError) -> Response {
     let status = match error {
         ListenError::NoSource(_) | ListenError::NoMove(_) => StatusCode::NOT_FOUND,
         ListenError::Value(_) => StatusCode::UNPROCESSABLE_ENTITY,
+        ListenError::NoEngine => StatusCode::GONE,
         _ => StatusCode::INTERNAL_SERVER_ERROR,
     };
     let mut words = error.to_string();
@@ -199,10 +205,39 @@ async fn sound(
     .await?;
     let revision = heard.1.to_string();
     let headers = [
-        (CONTENT_TYPE, "application/octet-stream".to_owned()),
+        (CONTENT_TYPE, BYTES.to_owned()),
         (HeaderName::from_static("x-cupel-revision"), revision),
     ];
     Ok((headers, heard.0).into_response())
+}
+
+/// A piece of all tracks' own sound.
+#[derive(Debug, Deserialize)]
+struct Piece {
+    index: u32,
+}
+
+async fn piece(
+    State(shared): State<Shared>,
+    Query(piece): Query<Piece>,
+) -> Result<Response, Response> {
+    let Ok(_permit) = shared.at_once.clone().acquire_owned().await else {
+        return Err(StatusCode::SERVICE_UNAVAILABLE.into_response());
+    };
+    let room = shared.room;
+    let bytes = apart(move || room.piece(u64::from(piece.index))).await?;
+    Ok(([(CONTENT_TYPE, BYTES)], bytes).into_response())
+}
+
+/// The strips of a version of the mix, with decisions that are still on their way.
+async fn strips(
+    State(shared): State<Shared>,
+    Json(wanted): Json<Wanted>,
+) -> Result<Response, Response> {
+    let room = shared.room;
+    let numbers = apart(move || room.strips(&wanted)).await?;
+    let bytes: Vec<u8> = numbers.iter().flat_map(|x| x.to_le_bytes()).collect();
+    Ok(([(CONTENT_TYPE, BYTES)], bytes).into_response())
 }
 
 async fn decide(

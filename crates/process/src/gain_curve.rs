@@ -25,6 +25,11 @@ impl GainCurve {
         Self { points }
     }
 
+    /// Its points, in order of time.
+    pub fn points(&self) -> &[Breakpoint] {
+        &self.points
+    }
+
     /// Whether the gain is 0 dB everywhere.
     pub fn is_unity(&self) -> bool {
         self.points.iter().all(|point| point.gain_db == 0.0)

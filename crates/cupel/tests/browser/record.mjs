@@ -3,51 +3,59 @@
 
 /**
  * `events`: [seconds, method of Sound, ...arguments], in order of time; those at 0 are
- * done before the start. Gives left and right.
+ * done before the start. `plain` leaves out level, fades and ceiling; `pieces` does
+ * without the engine. Gives left and right.
  */
-export async function record(page, seconds, events) {
-  const sides = await page.evaluate(async ({ seconds, events }) => {
-    const { Sound, PIECE } = await import("/sound.js");
+export async function record(page, seconds, events, { plain = false, pieces = false } = {}) {
+  const sides = await page.evaluate(async ({ seconds, events, plain, pieces }) => {
+    const { Sound } = await import("/sound.js");
     const { parts } = await import("/page.js");
-    const { room } = parts();
+    const { room, sound: own } = parts();
     const rate = room.sample_rate_hz;
     const context = new OfflineAudioContext(2, Math.round(seconds * rate), rate);
-    const sound = new Sound(rate, () => {});
-    await sound.attach(context);
-    // Every piece that may be needed is there before the start: nothing is late.
-    sound.supply = () => {};
+    if (!own.feed && !pieces) throw new Error("the page has no engine");
+    const sound = new Sound(rate, () => {}, pieces ? null : own.feed);
+    const troubles = [];
+    sound.failed = (error) => troubles.push(error.message);
+    sound.without = (why) => troubles.push(why);
+    const wait = (ms) => new Promise((done) => setTimeout(done, ms));
+    await sound.attach(context, plain);
     sound.know(room.sources, room.revision);
-    const keys = new Set();
-    let from = 0;
-    for (const [, method, first] of events) {
-      if (method === "seek") from = first;
-      if (method === "choose") keys.add(first);
-    }
-    const span = [Math.floor(from / PIECE), Math.floor((from + seconds * rate) / PIECE) + 1];
-    for (const id of keys) {
-      for (let index = span[0]; index <= span[1]; index += 1) {
-        await sound.fetch(id, sound.key(id), index);
-        for (const [name, value] of sound.asked) if (value !== true) sound.asked.delete(name);
+    // Time stands still until all that is needed has come: nothing is late.
+    const settle = async () => {
+      for (let quiet = 0; quiet < 3; quiet += sound.busy() ? -quiet : 1) {
+        sound.supply();
+        await wait(8);
       }
-    }
-    const run = (event) => sound[event[1]](...event.slice(2));
-    for (const event of events.filter(([at]) => at === 0)) run(event);
+    };
+    const run = (now) => now.forEach((event) => sound[event[1]](...event.slice(2)));
+    run(events.filter(([at]) => at === 0));
+    await wait(100);
+    await settle();
+    const turns = (at) => Math.round((at * rate) / 128);
+    const stops = new Map();
+    for (let at = 1; at < seconds; at += 1) stops.set(turns(at), []);
     for (const event of events.filter(([at]) => at > 0)) {
-      context.suspend(event[0]).then(async () => {
-        run(event);
-        await new Promise((done) => setTimeout(done, 30));
+      stops.set(turns(event[0]), [...(stops.get(turns(event[0])) ?? []), event]);
+    }
+    for (const [turn, now] of stops) {
+      context.suspend((turn * 128) / rate).then(async () => {
+        await wait(5);
+        run(now);
+        if (now.length) await wait(30);
+        await settle();
         context.resume();
       });
     }
-    await new Promise((done) => setTimeout(done, 150));
     const heard = await context.startRendering();
+    if (troubles.length) throw new Error(troubles.join("; "));
     return [0, 1].map((side) => {
       const bytes = new Uint8Array(heard.getChannelData(side).buffer);
       let text = "";
       for (let at = 0; at < bytes.length; at += 32768) text += String.fromCharCode(...bytes.subarray(at, at + 32768));
       return btoa(text);
     });
-  }, { seconds, events });
+  }, { seconds, events, plain, pieces });
   return sides.map((side) => {
     const bytes = Buffer.from(side, "base64");
     return new Float32Array(bytes.buffer, bytes.byteOffset, bytes.byteLength / 4);

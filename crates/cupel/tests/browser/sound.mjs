@@ -39,7 +39,7 @@ const at = start + 4096;
 const heard = await record(page, 4, [[0, "choose", "before"], [0, "seek", at], ...loud]);
 const given = await page.evaluate(async ({ at, frames }) => {
   const { readSound } = await import("/talk.js");
-  return [...(await readSound("before", at, frames, [])).samples];
+  return [...(await readSound("before", at, frames, []))];
 }, { at, frames: 3 * rate });
 // Loudest stretch after the fade: the gain between both is one number.
 let [own, both] = [0, 0];

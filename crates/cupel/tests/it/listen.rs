@@ -3,6 +3,7 @@
 //! Driven by `node` with `playwright-core` (`npm ci` in `tests/browser`) and Chromium;
 //! where one of them is absent the trials say that they were skipped.
 
+use std::fs;
 use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
@@ -54,6 +55,11 @@ fn can_drive() -> bool {
 impl Page {
     /// The demo with its moves, served.
     fn of_demo() -> Self {
+        Self::of_demo_with("")
+    }
+
+    /// The demo with more moves, rendered and served.
+    fn of_demo_with(moves: &str) -> Self {
         let home = tempfile::tempdir().unwrap();
         let (demo, cache) = (home.path().join("demo"), home.path().join("cache"));
         let cupel = || {
@@ -71,6 +77,14 @@ impl Page {
             "{}",
             String::from_utf8_lossy(&made.stderr)
         );
+        if !moves.is_empty() {
+            let file = demo.join("session.toml");
+            let session = fs::read_to_string(&file).unwrap() + moves;
+            fs::write(&file, session).unwrap();
+            let rendered = cupel().arg("render").arg(&demo).output().unwrap();
+            let said = String::from_utf8_lossy(&rendered.stderr).into_owned();
+            assert!(rendered.status.success(), "{said}");
+        }
         let mut serving = cupel()
             .arg("listen")
             .arg(&demo)
@@ -128,4 +142,65 @@ fn what_is_heard_is_what_was_promised() {
     let page = Page::of_demo();
     let cupel = Path::new(env!("CARGO_BIN_EXE_cupel"));
     page.trial("sound.mjs", &[cupel, page.home.path()]);
+}
+
+/// A move of every kind, beside those of the demo.
+const MOVES: &str = r#"
+[[moves]]
+id = "hand-pan"
+target = "piano"
+kind = "pan"
+parameters = { position = -0.4 }
+
+[[moves]]
+id = "hand-polarity"
+target = "clap"
+kind = "polarity"
+
+[[moves]]
+id = "hand-offset"
+target = "toms"
+kind = "offset"
+parameters = { delay_ms = 12.5 }
+
+[[moves]]
+id = "hand-early"
+target = "lead"
+kind = "offset"
+parameters = { delay_samples = -333 }
+
+[[moves]]
+id = "hand-cut"
+target = "group music"
+kind = "low-cut"
+parameters = { cutoff_hz = 90.0, slope_db_per_octave = 24 }
+
+[[moves]]
+id = "hand-low-cut"
+target = "mix"
+kind = "low-cut"
+parameters = { cutoff_hz = 20.0, slope_db_per_octave = 12 }
+
+[[moves]]
+id = "hand-group"
+target = "group drums"
+kind = "fader"
+parameters = { gain_db = -1.5 }
+
+[[moves]]
+id = "hand-ride"
+target = "bass"
+kind = "fader"
+parameters = { gain_db = -1.0 }
+at = [{ time_s = 2.0, gain_db = 0.0 }, { time_s = 30.0, gain_db = -4.0 }, { time_s = 50.0, gain_db = 2.0 }]
+"#;
+
+#[test]
+fn what_is_heard_is_what_is_rendered() {
+    if !can_drive() {
+        return;
+    }
+    let page = Page::of_demo_with(MOVES);
+    let premaster = page.home.path().join("demo/cupel/premaster.wav");
+    page.trial("null.mjs", &[&premaster]);
 }
