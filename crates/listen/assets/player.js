@@ -133,6 +133,7 @@ class Player extends AudioWorkletProcessor {
     if (!this.next && this.later && (this.ready(this.later.key) || !this.playing)) {
       this.next = this.later;
       this.later = null;
+      this.told = Infinity; // it is told with this block
     }
     if (this.engine && this.loop && this.playing) {
       const left = this.loop[1] - this.at;
