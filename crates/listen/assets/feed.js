@@ -3,8 +3,8 @@
 
 import { readStrips } from "/talk.js";
 
-const AHEAD_S = 2.5;
-const HELD_S = 5.5; // what plays, what filters need behind it, and the start of a loop
+const AHEAD_S = 2;
+const HELD_S = 4.5; // what plays, what filters need behind it, and the start of a loop
 const MOST_BYTES = 256 * 2 ** 20;
 const FEWEST_SLOTS = 12;
 const KNOWN = 24; // versions whose strips are remembered

@@ -14,6 +14,9 @@ const LOOK_S = 0.4; // before the end of a loop its start is made ready
 const WEIGH_S = 2; // between two looks at the load
 const CEILING = 0.891; // -1 dBFS
 
+const slope = (seconds) => 1 - Math.exp(-1 / (seconds * sampleRate));
+const GAIN_SLOPE = slope(0.05);
+const LEVEL_SLOPE = slope(0.06);
 const amplitude = (db) => 10 ** (db / 20);
 
 class Player extends AudioWorkletProcessor {
@@ -23,6 +26,8 @@ class Player extends AudioWorkletProcessor {
     this.engine = live ? new Engine(live, sampleRate) : null;
     this.busy_ms = 0;
     this.weighed = 0;
+    this.pair = [0, 0]; // what plays
+    this.read = [0, 0]; // what was read of a piece
     this.pieces = new Map(); // key -> Map(index -> Float32Array)
     this.at = 0;
     this.loop = null;
@@ -52,6 +57,8 @@ class Player extends AudioWorkletProcessor {
       }
       case "tracks":
         this.engine?.take(message.index, message.samples);
+        // Its memory is given back at once, not when somebody sweeps up.
+        message.samples.buffer.transfer?.(0);
         break;
       case "keep": {
         this.engine?.keep(message.tracks);
@@ -117,7 +124,9 @@ class Player extends AudioWorkletProcessor {
     const piece = this.pieces.get(key)?.get(Math.floor(frame / PIECE));
     if (!piece) return null;
     const place = 2 * (frame % PIECE);
-    return [piece[place], piece[place + 1]];
+    this.read[0] = piece[place];
+    this.read[1] = piece[place + 1];
+    return this.read;
   }
 
   /** Whether a source can be faded in at the position. */
@@ -143,13 +152,13 @@ class Player extends AudioWorkletProcessor {
     }
   }
 
-  /** The next frame of what plays, before ways and level. */
+  /** The next frame of what plays, before ways and level; whether there is one. */
   sound() {
     let left = 0;
     let right = 0;
     let there = false;
     if (this.now) {
-      if (this.now.wanted !== undefined) this.now.gain += (this.now.wanted - this.now.gain) * this.slope(0.05);
+      if (this.now.wanted !== undefined) this.now.gain += (this.now.wanted - this.now.gain) * GAIN_SLOPE;
       const own = this.frame(this.now.key, this.at);
       if (own) {
         there = true;
@@ -175,11 +184,9 @@ class Player extends AudioWorkletProcessor {
         this.next = null;
       }
     }
-    return { left, right, there };
-  }
-
-  slope(seconds) {
-    return 1 - Math.exp(-1 / (seconds * sampleRate));
+    this.pair[0] = left;
+    this.pair[1] = right;
+    return there;
   }
 
   after(frame, frames) {
@@ -251,11 +258,11 @@ class Player extends AudioWorkletProcessor {
           this.later = null;
         }
         left[i] = right[i] = 0;
-        this.level += (this.wanted - this.level) * this.slope(0.06);
+        this.level += (this.wanted - this.level) * LEVEL_SLOPE;
         continue;
       }
-      const sound = this.sound();
-      this.there += sound.there ? 1 / edge : -1 / edge;
+      const there = this.sound();
+      this.there += there ? 1 / edge : -1 / edge;
       this.there = Math.min(1, Math.max(0, this.there));
       let ends = 1;
       if (this.loop) {
@@ -272,14 +279,14 @@ class Player extends AudioWorkletProcessor {
           this.nextWay = null;
         }
       } else if (this.wayPart < 1) this.wayPart = Math.min(1, this.wayPart + 1 / (2 * edge));
-      this.level += (this.wanted - this.level) * this.slope(0.06);
+      this.level += (this.wanted - this.level) * LEVEL_SLOPE;
       const fade = this.envelope * this.envelope * (3 - 2 * this.envelope);
       const gain = fade * this.there * ends * this.wayPart * this.level;
-      const [l, r] = this.way.run(sound.left, sound.right);
-      left[i] = Math.min(CEILING, Math.max(-CEILING, gain * l));
-      right[i] = Math.min(CEILING, Math.max(-CEILING, gain * r));
+      this.way.run(this.pair);
+      left[i] = Math.min(CEILING, Math.max(-CEILING, gain * this.pair[0]));
+      right[i] = Math.min(CEILING, Math.max(-CEILING, gain * this.pair[1]));
       // Where sound is missing the clock waits.
-      if (sound.there && !leaving) {
+      if (there && !leaving) {
         const then = this.after(this.at, 1);
         this.wrapped = then < this.at ? true : this.wrapped && this.loop !== null;
         this.at = then;

@@ -36,7 +36,9 @@ export class Way {
       this.filters.push(new Filter(true, way.lowest, rate), new Filter(true, way.lowest, rate));
     }
   }
-  run(left, right) {
+  /** Two samples, in their place. */
+  run(pair) {
+    let [left, right] = pair;
     if (this.sides === "mono") left = right = 0.5 * (left + right);
     else if (this.sides === "difference") {
       left = 0.5 * (left - right);
@@ -46,6 +48,7 @@ export class Way {
       left = filter.run(left, 0);
       right = filter.run(right, 1);
     }
-    return [left, right];
+    pair[0] = left;
+    pair[1] = right;
   }
 }

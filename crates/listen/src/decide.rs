@@ -48,10 +48,11 @@ impl Room {
     /// Takes a decision: it is heard at once and written.
     ///
     /// # Errors
-    /// [`ListenError::NoMove`], [`ListenError::Value`], and where the file cannot be
-    /// written.
+    /// [`ListenError::NoMove`], [`ListenError::Value`], [`ListenError::Vanished`], and
+    /// where the file cannot be written.
     pub(crate) fn decide(&self, decision: &Decision) -> Result<Outcome, ListenError> {
         let _turn = self.turn();
+        self.still_there()?;
         let state = self.state();
         let mut session = state.pending.clone().unwrap_or(state.session);
         apply(&mut session, decision)?;
@@ -81,6 +82,7 @@ impl Room {
     /// Where the file cannot be read or written.
     pub(crate) fn resolve(&self, how: Resolve) -> Result<Outcome, ListenError> {
         let _turn = self.turn();
+        self.still_there()?;
         let pending = self.with(|state| state.pending.take());
         match (how, pending) {
             (Resolve::PutInto, Some(mut session)) => {

@@ -34,6 +34,9 @@ pub enum ListenError {
         /// Why.
         source: std::io::Error,
     },
+    /// The session is no longer where it was.
+    #[error("{0} is no longer there; put it back and try again")]
+    Vanished(std::path::PathBuf),
     /// No such source.
     #[error("there is no source called {0:?}")]
     NoSource(String),

@@ -12,6 +12,7 @@ mod decide;
 mod error;
 mod guard;
 mod live;
+mod matching;
 mod pcm;
 mod room;
 mod room_facts;

@@ -305,6 +305,7 @@ async fn blind(
 ) -> Result<Response, Response> {
     let room = shared.room;
     let heard = apart(move || {
+        room.still_there()?;
         let mut kept = room.state().kept;
         let heard = kept.add(heard);
         kept.save(&room.place)?;

@@ -7,12 +7,13 @@ const PLACES = ["/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/goog
 
 export const browserPath = () => process.env.CUPEL_CHROMIUM ?? PLACES.find((path) => existsSync(path));
 
-export async function open(address, size = { width: 1100, height: 900 }) {
+export async function open(address, size = { width: 1100, height: 900 }, first = null) {
   const browser = await chromium.launch({
     executablePath: browserPath(),
     args: ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"],
   });
   const context = await browser.newContext({ viewport: size });
+  if (first) await context.addInitScript(first);
   const page = await context.newPage();
   const complaints = [];
   page.on("pageerror", (error) => complaints.push(`error: ${error.message}`));

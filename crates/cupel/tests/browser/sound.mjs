@@ -92,6 +92,22 @@ let off = 0;
 for (let frame = 3 * rate; frame < 3.9 * rate; frame += 1) off = Math.max(off, Math.abs(locked[0][frame] - straight[0][frame]));
 check(off < 1e-4, `positions are locked to the sample: ${off.toExponential(1)} apart after a switch`);
 
+// A move switched while it plays: heard there, without a click or a gap.
+const step_on = room.moves.find((move) => move.on && move.gain_db !== null && Math.abs(move.gain_db) >= 1);
+const pressed = [2, "decided", { id: step_on.id, on: false }];
+const moved = await record(page, 4, [[0, "choose", "after"], [0, "seek", at], ...loud, pressed]);
+const changed = Math.round(2 * rate);
+const apart_at = (from, to) => {
+  let most = 0;
+  for (let frame = from; frame < to; frame += 1) most = Math.max(most, Math.abs(moved[0][frame] - straight[0][frame]));
+  return most;
+};
+check(apart_at(0, changed - 128) === 0, "before the press nothing differs");
+const soon = changed + Math.round(0.05 * rate);
+check(apart_at(changed, soon) > 1e-4, "within 50 ms of the music the switched move is heard");
+const own_move = Math.max(step(moved, 1.6 * rate, changed - 64), step(moved, soon, 4 * rate));
+check(step(moved, changed - 64, soon) <= 1.05 * own_move, `no click: step ${step(moved, changed - 64, soon).toFixed(4)}, the programme's own ${own_move.toFixed(4)}`);
+
 // Mono is mono; the difference has nothing of what is the same on both sides.
 const mono = await record(page, 3, [[0, "choose", "before"], [0, "seek", start], [0, "hearAs", { sides: "mono" }], ...loud]);
 let unlike = 0;

@@ -142,6 +142,7 @@ fn what_is_heard_is_what_was_promised() {
     let page = Page::of_demo();
     let cupel = Path::new(env!("CARGO_BIN_EXE_cupel"));
     page.trial("sound.mjs", &[cupel, page.home.path()]);
+    page.trial("without.mjs", &[]);
 }
 
 /// A move of every kind, beside those of the demo.

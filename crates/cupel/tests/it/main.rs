@@ -16,6 +16,7 @@ mod cache;
 mod findings;
 mod help;
 mod listen;
+mod listen_server;
 mod looping;
 mod made_mix;
 mod measure;
