@@ -57,8 +57,6 @@ class Player extends AudioWorkletProcessor {
       }
       case "tracks":
         this.engine?.take(message.index, message.samples);
-        // Its memory is given back at once, not when somebody sweeps up.
-        message.samples.buffer.transfer?.(0);
         break;
       case "keep": {
         this.engine?.keep(message.tracks);
