@@ -250,6 +250,29 @@ function tell(frame, data) {
   document.body.dataset.heard = data.key;
 }
 
+/** The sources, with the one that plays chosen. */
+function showSources() {
+  const chosen = document.querySelector('input[name="source"]:checked')?.value ?? "before";
+  for (const label of [...at("sources").querySelectorAll("label")]) label.remove();
+  radio(at("sources"), "source", room.sources.map((s, n) => [s.id, `${s.name} (${n + 1})`]), chosen, chooseSource);
+}
+
+/** Asks until the reference lies on the session's beats. */
+async function laid() {
+  try {
+    const now = await talk.readRoom();
+    if (now.laying) return setTimeout(laid, 1000);
+    if (now.not_laid) say(`The reference could not be laid on the session's beats: ${now.not_laid}`);
+    if (now.sources.length === room.sources.length) return;
+    room.sources = now.sources;
+    sound.know(room.sources, room.revision);
+    showSources();
+    blind?.know(room);
+  } catch (error) {
+    failed(error);
+  }
+}
+
 function build(feed) {
   at("name").textContent = room.name;
   document.title = `${room.name}, listening with Cupel`;
@@ -257,7 +280,7 @@ function build(feed) {
   sound.without = without;
   sound.failed = failed;
   timeline = new Timeline(at("timeline"), room, seek);
-  radio(at("sources"), "source", room.sources.map((s, n) => [s.id, `${s.name} (${n + 1})`]), "before", chooseSource);
+  showSources();
   radio(at("loops"), "loop", [["passage", "the busiest passage, over and over"], ["section", "this section"],
     ["bar", "this bar"], ["whole", "the whole"]], "passage", chooseLoop);
   radio(at("ways"), "way", WAYS.map(([id, words]) => [id, words]), "stereo", chooseWay);
@@ -292,6 +315,7 @@ function build(feed) {
   at("findings").hidden = !room.findings.some((one) => one.grade !== "good");
   at("moves").hidden = room.moves.length === 0;
   document.addEventListener("keydown", keys);
+  if (room.laying) setTimeout(laid, 1000);
   say("Ready. Press play; it starts quiet and fades in.");
   document.body.dataset.ready = "true";
 }

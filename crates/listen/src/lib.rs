@@ -11,6 +11,7 @@ mod blind;
 mod decide;
 mod error;
 mod guard;
+mod laid;
 mod live;
 mod matching;
 mod pcm;

@@ -19,6 +19,15 @@ impl Room {
         if before.matched == before.revision {
             return Ok(());
         }
+        self.sources_again()
+    }
+
+    /// Measures the sources once more, at the loudness they were brought to.
+    ///
+    /// # Errors
+    /// [`ListenError`] where a track cannot be read.
+    pub(crate) fn sources_again(&self) -> Result<(), ListenError> {
+        let before = self.state();
         let loudness = quietly(|| self.loudness(&before.session, before.matched_s))?;
         let sources = at_one_loudness(loudness, before.level_lufs);
         self.with(|state| {
@@ -111,21 +120,12 @@ impl Room {
             };
             let lufs = of_file(&reference, &file.path);
             found.push((reference, lufs));
-            let looped = self.place.outputs().join("loop/reference.wav");
-            if looped.is_file() {
-                let locked = Source {
-                    session_s: stretch.start_s,
-                    ..source(
-                        "reference-in-time",
-                        "the reference in the session's time",
-                        false,
-                        From::File(looped.clone()),
-                    )
-                };
-                let lufs = of_file(&locked, &looped);
-                found.push((locked, lufs));
-            }
         }
+        let laid = self.state().laid;
+        found.extend(
+            laid.iter()
+                .map(|laid| laid.heard(span_s, self.sample_rate_hz())),
+        );
         Ok(found)
     }
 }
@@ -142,7 +142,7 @@ fn at_one_loudness(loudness: Vec<(Source, Option<f64>)>, level_lufs: Option<f64>
 }
 
 /// Works on half of the machine's cores: what plays and what is pressed comes first.
-fn quietly<T: Send>(work: impl FnOnce() -> T + Send) -> T {
+pub(crate) fn quietly<T: Send>(work: impl FnOnce() -> T + Send) -> T {
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     let pool = rayon::ThreadPoolBuilder::new().num_threads(cores.div_ceil(2).max(1));
     match pool.build() {

@@ -9,6 +9,7 @@ use cupel_work::{Context, Hearing, Place, RawTracks, Stereo, hear_path, hear_pla
 
 use crate::ListenError;
 use crate::blind::Kept;
+use crate::laid::{Passage, part};
 use crate::live;
 use crate::sources::{From, Source};
 
@@ -44,6 +45,12 @@ pub(crate) struct State {
     pub(crate) level_lufs: Option<f64>,
     /// Kept beside the session: blind results, moves made in the workstation.
     pub(crate) kept: Kept,
+    /// The reference's passage in the session's time.
+    pub(crate) laid: Vec<Passage>,
+    /// Whether that is still being made.
+    pub(crate) laying: bool,
+    /// Why it could not be.
+    pub(crate) not_laid: Option<String>,
 }
 
 impl std::fmt::Debug for Room {
@@ -70,6 +77,7 @@ impl Room {
         let kept = Kept::load(&place);
         let passages = hearing.assayed.passages.as_ref();
         let matched_s = passages.map(|p| (p.stretch.start_s, p.stretch.end_s));
+        let has_reference = passages.is_some_and(|p| p.reference.is_some());
         let room = Self {
             raw: live::open(&hearing, &session),
             hearing,
@@ -84,6 +92,9 @@ impl Room {
                 matched_s,
                 level_lufs: None,
                 kept,
+                laid: Vec::new(),
+                laying: has_reference,
+                not_laid: None,
             }),
             deciding: Mutex::new(()),
             place,
@@ -149,6 +160,7 @@ impl Room {
         let start = first.max(0) as u64;
         let heard = match &source.from {
             From::File(path) => hear_path(path, rate_hz, start, frames - silent)?,
+            From::Laid(laid) => part(&laid.sound, start, frames - silent),
             from => {
                 let plan = self.plan(&state.session, solo, *from == From::Moves);
                 hear_plan(&plan, start, frames - silent)?

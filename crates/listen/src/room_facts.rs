@@ -29,6 +29,10 @@ pub(crate) struct RoomFacts<'a> {
     sections: Vec<SectionFacts>,
     bars_s: Vec<f64>,
     sources: &'a [Source],
+    /// Whether the reference is still being laid on the session's beats.
+    laying: bool,
+    /// Why that failed.
+    not_laid: Option<&'a str>,
     tracks: Vec<TrackFacts<'a>>,
     moves: Vec<MoveFacts>,
     /// The distance: its parts, without moves and with those that are on.
@@ -115,6 +119,8 @@ impl Room {
                 .collect(),
             bars_s: grid.bars_s(seconds),
             sources: &state.sources,
+            laying: state.laying,
+            not_laid: state.not_laid.as_deref(),
             tracks: state
                 .session
                 .tracks

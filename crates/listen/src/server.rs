@@ -67,6 +67,10 @@ pub fn serve(
         let bind = |source| ListenError::Bind { port, source };
         let listener = TcpListener::bind(here).await.map_err(bind)?;
         let guard = Guard::new(listener.local_addr().map_err(bind)?.port())?;
+        let room = Arc::new(room);
+        // The page opens without it; the source appears once it is there.
+        let laying = room.clone();
+        drop(tokio::task::spawn_blocking(move || laying.lay()));
         ready(&Serving {
             address: format!("http://127.0.0.1:{}/#{}", guard.port, guard.token),
         });
@@ -77,9 +81,9 @@ pub fn serve(
     })
 }
 
-fn router(room: Room, guard: Guard) -> Router {
+fn router(room: Arc<Room>, guard: Guard) -> Router {
     let shared = Shared {
-        room: Arc::new(room),
+        room,
         at_once: Arc::new(Semaphore::new(AT_ONCE)),
     };
     let asked = Router::new()

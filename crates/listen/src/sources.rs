@@ -1,7 +1,9 @@
 //! What can be listened to, and how it lies on the session's clock.
 
 use std::path::PathBuf;
+use std::sync::Arc;
 
+use cupel_work::Laid;
 use serde::Serialize;
 
 /// Something that plays.
@@ -34,6 +36,8 @@ pub enum From {
     Moves,
     /// A file.
     File(PathBuf),
+    /// A passage laid on the session's clock, held whole.
+    Laid(Arc<Laid>),
 }
 
 impl Source {

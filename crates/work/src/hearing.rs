@@ -104,13 +104,7 @@ impl Hearing {
         let frame = |seconds: f64| (seconds * f64::from(rate_hz)).round().max(0.0) as u64;
         let frames = frame(end_s).saturating_sub(frame(start_s)) as usize;
         let heard = hear_path(path, rate_hz, frame(start_s), frames).ok()?;
-        let settings = MeterSettings {
-            sample_rate_hz: rate_hz,
-            channels: 2,
-        };
-        let mut meter = Meter::new(settings).ok()?;
-        meter.push(&[&heard.left, &heard.right]);
-        meter.finish().summary.integrated_lufs
+        stereo_lufs(&heard, rate_hz)
     }
 
     /// The distance to the reference with these moves, as predicted from the bars of
@@ -138,6 +132,17 @@ impl Hearing {
             .collect();
         Some(Distance::of(&passage.scene.cells(&gains_db), reference))
     }
+}
+
+/// Loudness of a sound, LUFS; `None` where it is silent.
+pub fn stereo_lufs(sound: &Stereo, rate_hz: u32) -> Option<f64> {
+    let settings = MeterSettings {
+        sample_rate_hz: rate_hz,
+        channels: 2,
+    };
+    let mut meter = Meter::new(settings).ok()?;
+    meter.push(&[&sound.left, &sound.right]);
+    meter.finish().summary.integrated_lufs
 }
 
 /// Takes what is heard of a span.

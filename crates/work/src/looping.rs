@@ -9,7 +9,7 @@ use cupel_stretch::{StretchPlan, stretch, warn_beyond};
 use crate::beats::{Beats, Steps};
 use crate::in_key::{InKey, in_key};
 use crate::place_audio::{Sound, read_stretch};
-use crate::{Assayed, Context, Place, WorkError, assay};
+use crate::{Assayed, Context, Place, Stereo, WorkError, assay};
 
 /// True peaks stay below this, in dBTP.
 const HIGHEST_DBTP: f64 = -1.0;
@@ -60,6 +60,87 @@ pub fn loop_reference(
     context: &Context<'_>,
 ) -> Result<Looped, WorkError> {
     let assayed = assay(place, context)?;
+    let Lying {
+        session,
+        reference,
+        steps,
+        semitones,
+        mut notes,
+        sound: mut looped,
+    } = lying(&assayed, options, context)?;
+    let rate_hz = assayed.surveyed.sample_rate_hz;
+    let own = session_sound(&assayed, &session)?;
+    for channel in &mut looped {
+        channel.resize(own[0].len(), 0.0);
+    }
+    let session_measures = measured(&own, rate_hz)?;
+    let (gain_db, note) = level(&mut looped, &session_measures, rate_hz)?;
+    notes.extend(note);
+    let loop_measures = measured(&looped, rate_hz)?;
+
+    let _lock = SessionLock::take(place.folder.join("outputs"))?;
+    write(place, "session.wav", &own, rate_hz)?;
+    write(place, "reference.wav", &looped, rate_hz)?;
+    Ok(Looped {
+        tempo_change: steps.tempo_change,
+        beyond: steps.tempo_change.abs() > warn_beyond() + 1e-6,
+        times: steps.times,
+        semitones,
+        session,
+        reference,
+        gain_db,
+        session_measures,
+        loop_measures,
+        notes,
+        assayed,
+    })
+}
+
+/// The reference's passage laid on the session's clock, at its own level.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Laid {
+    /// The sound, at the session's rate.
+    pub sound: Stereo,
+    /// Where it begins, in seconds of the session.
+    pub start_s: f64,
+    /// Up, in semitones; 0 where it is not transposed.
+    pub semitones: f64,
+}
+
+/// Lays the reference's passage on the beats of the session's, and writes nothing.
+///
+/// # Errors
+/// [`WorkError::NoReference`], [`WorkError::NoGrid`], [`WorkError::NothingToLoop`],
+/// and where a file cannot be read.
+pub fn lay_reference(
+    assayed: &Assayed,
+    options: LoopOptions,
+    context: &Context<'_>,
+) -> Result<Laid, WorkError> {
+    let lying = lying(assayed, options, context)?;
+    let [left, right] = lying.sound;
+    Ok(Laid {
+        sound: Stereo { left, right },
+        start_s: lying.session.start_s(),
+        semitones: lying.semitones,
+    })
+}
+
+/// A passage laid on another, and how.
+struct Lying {
+    session: Beats,
+    reference: Beats,
+    steps: Steps,
+    semitones: f64,
+    notes: Vec<String>,
+    sound: Sound,
+}
+
+fn lying(
+    assayed: &Assayed,
+    options: LoopOptions,
+    context: &Context<'_>,
+) -> Result<Lying, WorkError> {
     let (Some(file), Some(music)) = (&assayed.surveyed.reference, &assayed.reference_music) else {
         return Err(WorkError::NoReference);
     };
@@ -80,7 +161,6 @@ pub fn loop_reference(
     notes.extend(key.note);
 
     let rate_hz = assayed.surveyed.sample_rate_hz;
-    let own = session_sound(&assayed, &session)?;
     let (from_s, to_s) = (reference.start_s() - MARGIN_S, reference.end_s() + MARGIN_S);
     let sound = read_stretch(&file.path, rate_hz, from_s.max(0.0), to_s)?;
     let mut looped = [Vec::new(), Vec::new()];
@@ -101,29 +181,13 @@ pub fn loop_reference(
             all.extend(new);
         }
     }
-    for channel in &mut looped {
-        channel.resize(own[0].len(), 0.0);
-    }
-    let session_measures = measured(&own, rate_hz)?;
-    let (gain_db, note) = level(&mut looped, &session_measures, rate_hz)?;
-    notes.extend(note);
-    let loop_measures = measured(&looped, rate_hz)?;
-
-    let _lock = SessionLock::take(place.folder.join("outputs"))?;
-    write(place, "session.wav", &own, rate_hz)?;
-    write(place, "reference.wav", &looped, rate_hz)?;
-    Ok(Looped {
-        tempo_change: steps.tempo_change,
-        beyond: steps.tempo_change.abs() > warn_beyond() + 1e-6,
-        times: steps.times,
+    Ok(Lying {
         semitones: key.semitones,
         session,
         reference,
-        gain_db,
-        session_measures,
-        loop_measures,
+        steps,
         notes,
-        assayed,
+        sound: looped,
     })
 }
 
