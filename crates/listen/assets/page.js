@@ -261,7 +261,8 @@ function showSources() {
 async function laid() {
   try {
     const now = await talk.readRoom();
-    if (now.laying) return setTimeout(laid, 1000);
+    if (now.laying) return void setTimeout(laid, 1000);
+    room.laying = false;
     if (now.not_laid) say(`The reference could not be laid on the session's beats: ${now.not_laid}`);
     if (now.sources.length === room.sources.length) return;
     room.sources = now.sources;

@@ -25,6 +25,13 @@ export async function open(address, size = { width: 1100, height: 900 }, first =
   return { browser, page, complaints };
 }
 
+/** Waits until the reference lies on the session's beats, and gives the room. */
+export const laid = (page) => page.evaluate(async () => {
+  const { parts } = await import("/page.js");
+  while (parts().room.laying) await new Promise((done) => setTimeout(done, 50));
+  return parts().room;
+});
+
 /** Checks are counted; the first that fails ends the trial. */
 let passed = 0;
 export function check(holds, words) {

@@ -2,15 +2,13 @@
 // 32-bit floats, of the same moves.
 
 import { readFileSync } from "node:fs";
-import { check, count, open } from "./browser.mjs";
+import { check, count, laid, open } from "./browser.mjs";
 import { peak, record } from "./record.mjs";
 
 const [address, premaster] = process.argv.slice(2);
 const { browser, page } = await open(address);
-const { room, engine } = await page.evaluate(async () => ({
-  room: (await import("/page.js")).parts().room,
-  engine: document.body.dataset.engine,
-}));
+const room = await laid(page);
+const engine = await page.evaluate(() => document.body.dataset.engine);
 check(engine === "live", "the mix is made in the page");
 const rate = room.sample_rate_hz;
 

@@ -3,12 +3,13 @@
 import { execFileSync } from "node:child_process";
 import { writeFileSync } from "node:fs";
 import { join } from "node:path";
-import { check, count, open } from "./browser.mjs";
+import { check, count, laid, open } from "./browser.mjs";
 import { peak, record, step, wav } from "./record.mjs";
 
 const [address, cupel, folder] = process.argv.slice(2);
 const { browser, page } = await open(address);
-const room = await page.evaluate(async () => (await import("/page.js")).parts().room);
+// The reference is laid on the session's beats while the page is already open.
+const room = await laid(page);
 const rate = room.sample_rate_hz;
 const start = Math.round(room.passage_s[0] * rate);
 const loud = [[0, "level", 0], [0, "play"]];
@@ -32,6 +33,7 @@ for (const source of room.sources) {
   console.log(`${source.id}: ${value.toFixed(2)} LUFS`);
 }
 const apart = Math.max(...measured) - Math.min(...measured);
+check(room.sources.some((source) => source.id === "reference-in-time"), "the reference in the session's time is a source");
 check(apart <= 0.2, `sources within 0.2 LU: ${apart.toFixed(3)}`);
 
 // One place for all: what plays is what the server gives, frame by frame.
