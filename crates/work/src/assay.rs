@@ -2,7 +2,7 @@
 //! reference?
 
 use cupel_compare::{BandDifference, Parts, Spectrum, differences, parts_of};
-use cupel_findings::{Family, Finding, Need, judge, needs};
+use cupel_findings::{Evidence, Family, Finding, Need, judge, needs};
 use cupel_render::Plan;
 use cupel_roles::Element;
 use cupel_session::{Move, MoveKind, Session, Target};
@@ -46,6 +46,8 @@ pub struct Assayed {
     /// How every element leans over four bars as the tracks came: name, right over
     /// left in dB.
     pub leans: Vec<(String, f64)>,
+    /// What the findings are made from.
+    pub evidence: Evidence,
     /// What is wrong and what is right, by what holds the mix back most.
     pub findings: Vec<Finding>,
     /// What it would take to tell more.
@@ -106,16 +108,17 @@ pub fn assay(place: &Place, context: &Context<'_>) -> Result<Assayed, WorkError>
         bands,
         parts,
         leans: Vec::new(),
+        evidence: Evidence::default(),
         findings: Vec::new(),
         needs: Vec::new(),
     };
-    let evidence = evidence(&assayed, context)?;
-    let elements = evidence.elements.iter();
+    assayed.evidence = evidence(&assayed, context)?;
+    let elements = assayed.evidence.elements.iter();
     assayed.leans = elements
         .filter_map(|element| Some((element.name.clone(), element.lean_db?)))
         .collect();
-    assayed.findings = judge(&evidence);
-    assayed.needs = needs(&evidence);
+    assayed.findings = judge(&assayed.evidence);
+    assayed.needs = needs(&assayed.evidence);
     name_moves(&mut assayed.findings, &assayed.surveyed.session);
     Ok(assayed)
 }

@@ -52,7 +52,6 @@ pub use bars::{BarSide, Bars};
 pub use beats::Beats;
 pub use context::Context;
 pub use error::WorkError;
-pub use evidence::evidence;
 pub use figures::{MixFigures, mix_figures};
 pub use hearing::{Hearing, Stereo, hear_path, hear_plan, renders, stereo_lufs};
 pub use kick::{FoundBy, Kick};

@@ -20,13 +20,10 @@ pub(crate) fn run(
     common: &Common,
 ) -> Result<Exit, Failure> {
     let place = place(session)?;
-    let assayed = with_context(common, |context| {
-        let assayed = cupel_work::assay(&place, context)?;
-        if let Some(path) = evidence {
-            write_evidence(path, &cupel_work::evidence(&assayed, context)?)?;
-        }
-        Ok(assayed)
-    })?;
+    let assayed = with_context(common, |context| Ok(cupel_work::assay(&place, context)?))?;
+    if let Some(path) = evidence {
+        write_evidence(path, &assayed.evidence)?;
+    }
     view::write_report(&State::before(&assayed))?;
     if common.json {
         print_json(&json::assay::Document::of(&assayed))?;

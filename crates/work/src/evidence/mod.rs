@@ -18,7 +18,7 @@ use crate::{Assayed, Context, WorkError};
 ///
 /// # Errors
 /// [`WorkError`] where a file can no longer be read.
-pub fn evidence(assayed: &Assayed, context: &Context<'_>) -> Result<Evidence, WorkError> {
+pub(crate) fn evidence(assayed: &Assayed, context: &Context<'_>) -> Result<Evidence, WorkError> {
     let passage = Passage::of(assayed, context)?;
     let told = levels::of(assayed, passage.as_ref(), context);
     let mut evidence = Evidence {
