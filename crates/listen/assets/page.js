@@ -3,6 +3,7 @@
 import { Blind } from "/blind.js";
 import { make, showDistance, showFindings, showMoves } from "/decide.js";
 import { Feed } from "/feed.js";
+import { Places } from "/places.js";
 import { Sound } from "/sound.js";
 import * as talk from "/talk.js";
 import { Timeline, barAt, clock, sectionAt } from "/transport.js";
@@ -25,6 +26,7 @@ const WAYS = [
 let room;
 let sound;
 let timeline;
+let places = null;
 let blind;
 let seconds = 0;
 let loop = "passage";
@@ -246,6 +248,7 @@ function seek(to) {
 function tell(frame, data) {
   seconds = frame / room.sample_rate_hz;
   timeline.show(seconds);
+  places?.show(seconds, sound.sources.get(data.key.split("|")[0]));
   at("where").textContent = clock(seconds);
   document.body.dataset.heard = data.key;
 }
@@ -327,6 +330,8 @@ async function drawings() {
   if (!parts.length) return;
   at("drawing-body").replaceChildren(...parts);
   at("drawings").hidden = false;
+  places = new Places(at("drawing-body"), room);
+  places.show(seconds, sound.sources.get(sound.wanted));
 }
 
 try {

@@ -22,7 +22,7 @@ macro_rules! asset {
     };
 }
 
-pub(crate) const ASSETS: [Asset; 12] = [
+pub(crate) const ASSETS: [Asset; 13] = [
     asset!("/page.css", STYLE),
     asset!("/page.js", SCRIPT),
     asset!("/talk.js", SCRIPT),
@@ -33,6 +33,7 @@ pub(crate) const ASSETS: [Asset; 12] = [
     asset!("/engine.js", SCRIPT),
     asset!("/engine.wasm", MODULE),
     asset!("/transport.js", SCRIPT),
+    asset!("/places.js", SCRIPT),
     asset!("/decide.js", SCRIPT),
     asset!("/blind.js", SCRIPT),
 ];

@@ -9,6 +9,17 @@ pub(crate) struct Svg {
     body: String,
 }
 
+/// What the horizontal of a field stands for.
+#[derive(Clone, Copy)]
+pub(crate) enum Runs {
+    /// Seconds of the mix, from and to.
+    Mix(f64, f64),
+    /// Seconds of the reference, from and to.
+    Reference(f64, f64),
+    /// One bar of the mix.
+    Bar,
+}
+
 /// Which end of a text stands at its position.
 #[derive(Clone, Copy)]
 pub(crate) enum Anchor {
@@ -25,6 +36,25 @@ impl Svg {
             height,
             body,
         }
+    }
+
+    /// Says where time runs, for a page that shows a position there: left and right,
+    /// top and bottom. Nothing is drawn.
+    pub fn place(&mut self, runs: Runs, (left, right): (f64, f64), (top, bottom): (f64, f64)) {
+        let (of, from, to) = match runs {
+            Runs::Mix(from, to) => ("mix", from, to),
+            Runs::Reference(from, to) => ("reference", from, to),
+            Runs::Bar => ("bar", 0.0, 1.0),
+        };
+        let _ = writeln!(
+            self.body,
+            "<g class=\"place\" data-of=\"{of}\" data-from=\"{from:.3}\" data-to=\"{to:.3}\" \
+             data-left=\"{}\" data-right=\"{}\" data-top=\"{}\" data-bottom=\"{}\"></g>",
+            px(left),
+            px(right),
+            px(top),
+            px(bottom)
+        );
     }
 
     /// A straight line from one point to another.

@@ -17,6 +17,11 @@ check(!page.url().includes("#"), "the token is not left in the address");
 await page.click("#play");
 await until(async () => (await page.evaluate(() => document.body.dataset.heard ?? "")).startsWith("before"), "it plays");
 console.log(`first sound ${Date.now() - begun} ms after the start of the browser`);
+const places = () => page.evaluate(() =>
+  [...document.querySelectorAll("g.place line")].filter((one) => one.getAttribute("visibility") !== "hidden").map((one) => one.getAttribute("x1")));
+const stood = await places();
+check(stood.length > 0, `the position stands on ${stood.length} fields of the drawings`);
+await until(async () => (await places()).join() !== stood.join(), "and moves on with what plays");
 const heard = () => page.evaluate(() => (document.body.dataset.heard ?? "").split("|")[0]);
 await page.keyboard.press("2");
 await until(async () => (await heard()) === "after", "another source by its key");

@@ -156,6 +156,9 @@ fn paint(shown: &Shown, frame: &Frame) -> Svg {
         };
         let grid = Grid::new(&shown.rows, slots, left, top, width, frame);
         grid.paint(&mut svg, panel.title(), &shown.rows, across == 0);
+        if *panel != Panel::Reference {
+            grid.place(&mut svg);
+        }
         grid.caption(&mut svg, &words[index], frame);
         match panel {
             Panel::Mix => bar_map_marks::squares(&mut svg, &grid, shown, false),

@@ -1,7 +1,7 @@
 //! The grid of a bar map: sixteenths across, rows upwards, beats marked.
 
 use super::frame::Frame;
-use crate::svg::{Anchor, Svg};
+use crate::svg::{Anchor, Runs, Svg};
 use crate::view::BarMapRow;
 
 /// Room above a grid for its title, and below it for the beats.
@@ -81,6 +81,15 @@ impl Grid {
 
     pub fn right(&self) -> f64 {
         self.left + self.slots as f64 * self.cell_width
+    }
+
+    /// Says that the bar runs across it.
+    pub fn place(&self, svg: &mut Svg) {
+        svg.place(
+            Runs::Bar,
+            (self.left, self.right()),
+            (self.top, self.bottom()),
+        );
     }
 
     fn bottom(&self) -> f64 {

@@ -8,7 +8,7 @@ use super::frame::Frame;
 use super::legend::{self, Mark};
 use super::{Drawing, at_both_widths, finite};
 use crate::stretch::stretch;
-use crate::svg::{Anchor, Svg, text_width};
+use crate::svg::{Anchor, Runs, Svg, text_width};
 use crate::view::{LoudnessView, Report, SectionMark};
 
 /// Loudness drawn below the highest, LU.
@@ -169,6 +169,12 @@ fn paint(view: &LoudnessView, curves: &Curves, frame: &Frame) -> Svg {
             (second, second + field),
         );
         draw(&mut svg, "reference-line", reference, &level(second));
+    }
+    let across = (frame.left, frame.right);
+    svg.place(Runs::Mix(0.0, curves.seconds), across, (top, top + field));
+    if curves.reference.is_some() {
+        let runs = Runs::Reference(0.0, curves.seconds);
+        svg.place(runs, across, (second, second + field));
     }
     axis::level_unit(&mut svg, frame, top, "LUFS");
     axis::time_figures(&mut svg, frame, &time, bottom);

@@ -6,7 +6,7 @@ use super::frame::Frame;
 use super::legend::{self, Mark};
 use super::note_names::note_name;
 use super::{Drawing, at_both_widths};
-use crate::svg::{Anchor, Svg};
+use crate::svg::{Anchor, Runs, Svg};
 use crate::view::{LowEndView, LowLine, PlayedNote, Report};
 
 /// Notes this far under the loudest are drawn thinnest.
@@ -166,7 +166,8 @@ fn paint(mix: &LowLine, reference: Option<&LowLine>, frame: &Frame) -> Svg {
         entries.push((Mark::ReferenceBox, "reference's"));
     }
     legend::legend(&mut svg, frame, &entries);
-    paint_field(&mut svg, mix, &upper, frame, ["mix-mark", "mix-line"]);
+    let marks = ["mix-mark", "mix-line"];
+    paint_field(&mut svg, mix, &upper, frame, marks, Runs::Mix);
     if let Some((line, field)) = &lower {
         paint_field(
             &mut svg,
@@ -174,6 +175,7 @@ fn paint(mix: &LowLine, reference: Option<&LowLine>, frame: &Frame) -> Svg {
             field,
             frame,
             ["reference-mark", "reference-wedge"],
+            Runs::Reference,
         );
     }
     svg
@@ -185,6 +187,7 @@ fn paint_field(
     field: &Field,
     frame: &Frame,
     [mark, tick]: [&str; 2],
+    runs: fn(f64, f64) -> Runs,
 ) {
     let time = Linear {
         from: line.span_s.0,
@@ -227,6 +230,11 @@ fn paint_field(
         })
         .collect();
     svg.lines(tick, &kicks);
+    svg.place(
+        runs(line.span_s.0, line.span_s.1),
+        (frame.left, frame.right),
+        (field.top, field.bottom),
+    );
     axis::time_figures(svg, frame, &time, field.bottom);
 }
 
