@@ -19,8 +19,8 @@ await until(async () => (await page.evaluate(() => document.body.dataset.heard ?
 console.log(`first sound ${Date.now() - begun} ms after the start of the browser`);
 const places = () => page.evaluate(() =>
   [...document.querySelectorAll("g.place line")].filter((one) => one.getAttribute("visibility") !== "hidden").map((one) => one.getAttribute("x1")));
+await until(async () => (await places()).length > 0, "the position stands on the drawings");
 const stood = await places();
-check(stood.length > 0, `the position stands on ${stood.length} fields of the drawings`);
 await until(async () => (await places()).join() !== stood.join(), "and moves on with what plays");
 const heard = () => page.evaluate(() => (document.body.dataset.heard ?? "").split("|")[0]);
 await page.keyboard.press("2");
