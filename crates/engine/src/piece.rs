@@ -1,4 +1,4 @@
-//! Pieces: the sound of all tracks over [`PIECE_FRAMES`](crate::PIECE_FRAMES), as the
+//! Pieces: the sound of all tracks over [`PIECE_FRAMES`], as the
 //! server sends it.
 //!
 //! Little-endian. First the number of tracks, `u32`; then of each track its form and

@@ -4,7 +4,7 @@
 import { readStrips } from "/talk.js";
 
 const AHEAD_S = 2;
-const HELD_S = 4.5; // what plays, what filters need behind it, and the start of a loop
+const HELD_S = 4; // what plays, what filters need behind it, and the start of a loop
 const MOST_BYTES = 256 * 2 ** 20;
 const FEWEST_SLOTS = 12;
 const KNOWN = 24; // versions whose strips are remembered
