@@ -97,6 +97,7 @@ async function press() {
     return;
   }
   sound.play();
+  say("It starts quiet and fades in.");
   at("play").textContent = "Stop";
   at("play").setAttribute("aria-pressed", "true");
 }

@@ -61,8 +61,10 @@ export class Timeline {
     if (heard.length < 2) return;
     const top = Math.max(...heard);
     const y = (lufs) => 6 + (HEIGHT - 30) * Math.min(1, (top - lufs) / 30);
+    // Each is that of the 3 s before it: it stands at their middle.
+    const x = (second) => this.x(Math.max(0, second - 1.4)).toFixed(1);
     const points = room.loudness_lufs
-      .map((lufs, second) => (lufs === null ? null : `${this.x(second + 1).toFixed(1)},${y(lufs).toFixed(1)}`))
+      .map((lufs, second) => (lufs === null ? null : `${x(second)},${y(lufs).toFixed(1)}`))
       .filter((point) => point !== null);
     draw("polyline", { class: "mix-line", points: points.join(" ") }, svg);
   }
