@@ -43,7 +43,7 @@ pub enum ListenError {
     /// No such move.
     #[error("there is no move called {0:?}")]
     NoMove(String),
-    /// The engine in the page cannot play this session as it is now.
+    /// The engine in the page cannot play the session as it is now.
     #[error("the tracks are no longer those this page was opened with; it plays them in pieces")]
     NoEngine,
     /// A value that a move cannot have.
