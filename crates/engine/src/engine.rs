@@ -70,7 +70,7 @@ impl Engine {
         Some(&mut slot.bytes)
     }
 
-    /// A slot has been filled with a piece; `false` where it is none of this session.
+    /// A slot has been filled with a piece; `false` where it is none of these tracks.
     pub fn fill(&mut self, slot: usize, index: u64, bytes: usize) -> bool {
         let tracks = self.sound.tracks.len();
         let Some(slot) = self.slots.get_mut(slot) else {

@@ -2,7 +2,9 @@
 
 use std::sync::Arc;
 
-use cupel_work::{Laid, LoopOptions, Stereo, WorkError, lay_reference, stereo_lufs};
+use cupel_work::{
+    Laid, LoopOptions, Stereo, WorkError, lay_reference, semitones_to_session, stereo_lufs,
+};
 
 use crate::ListenError;
 use crate::matching::quietly;
@@ -82,12 +84,11 @@ impl Room {
             name: "the reference in the session's time",
             laid: plain,
         }];
-        let transposed = lay(true)?;
-        if transposed.semitones != 0.0 {
+        if semitones_to_session(&self.hearing.assayed) != 0.0 {
             made.push(Passage {
                 id: "reference-in-key",
                 name: "the reference in the session's time and key",
-                laid: Arc::new(transposed),
+                laid: Arc::new(lay(true)?),
             });
         }
         Ok(made)
@@ -128,7 +129,6 @@ mod tests {
                     right: tone(0.1),
                 },
                 start_s: 8.0,
-                semitones: 0.0,
             }),
         }
     }

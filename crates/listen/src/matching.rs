@@ -1,6 +1,7 @@
 //! All sources at one loudness.
 
 use std::path::Path;
+use std::sync::PoisonError;
 
 use cupel_session::Session;
 use cupel_work::renders;
@@ -27,6 +28,7 @@ impl Room {
     /// # Errors
     /// [`ListenError`] where a track cannot be read.
     pub(crate) fn sources_again(&self) -> Result<(), ListenError> {
+        let _alone = self.matching.lock().unwrap_or_else(PoisonError::into_inner);
         let before = self.state();
         let loudness = quietly(|| self.loudness(&before.session, before.matched_s))?;
         let sources = at_one_loudness(loudness, before.level_lufs);
@@ -45,6 +47,7 @@ impl Room {
     /// # Errors
     /// [`ListenError`] where a track cannot be read.
     pub(crate) fn match_at(&self, span_s: Option<(f64, f64)>) -> Result<(), ListenError> {
+        let _alone = self.matching.lock().unwrap_or_else(PoisonError::into_inner);
         let before = self.state();
         let loudness = self.loudness(&before.session, span_s)?;
         // Nothing is turned up: the softest sets the level.

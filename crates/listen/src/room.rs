@@ -25,6 +25,8 @@ pub struct Room {
     state: Mutex<State>,
     /// Held by whoever decides: one decision after the other.
     pub(crate) deciding: Mutex<()>,
+    /// Held by whoever brings the sources to one loudness: none is forgotten.
+    pub(crate) matching: Mutex<()>,
 }
 
 /// What changes while the page is open.
@@ -97,6 +99,7 @@ impl Room {
                 not_laid: None,
             }),
             deciding: Mutex::new(()),
+            matching: Mutex::new(()),
             place,
         };
         room.match_at(matched_s)?;

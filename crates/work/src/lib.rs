@@ -55,7 +55,7 @@ pub use error::WorkError;
 pub use figures::{MixFigures, mix_figures};
 pub use hearing::{Hearing, Stereo, hear_path, hear_plan, renders, stereo_lufs};
 pub use kick::{FoundBy, Kick};
-pub use looping::{Laid, LoopOptions, Looped, lay_reference, loop_reference};
+pub use looping::{Laid, LoopOptions, Looped, lay_reference, loop_reference, semitones_to_session};
 pub use measure::measure;
 pub use musical::{Musical, SURE, music_of_file};
 pub use open::{OpenOptions, Opened, open};

@@ -103,8 +103,14 @@ pub struct Laid {
     pub sound: Stereo,
     /// Where it begins, in seconds of the session.
     pub start_s: f64,
-    /// Up, in semitones; 0 where it is not transposed.
-    pub semitones: f64,
+}
+
+/// How far up a loop in the session's key goes, in semitones; 0 where it stays.
+pub fn semitones_to_session(assayed: &Assayed) -> f64 {
+    let reference = assayed.reference_music.as_ref();
+    reference.map_or(0.0, |music| {
+        in_key(&assayed.music.key, &music.key).semitones
+    })
 }
 
 /// Lays the reference's passage on the beats of the session's, and writes nothing.
@@ -122,7 +128,6 @@ pub fn lay_reference(
     Ok(Laid {
         sound: Stereo { left, right },
         start_s: lying.session.start_s(),
-        semitones: lying.semitones,
     })
 }
 
