@@ -1,10 +1,10 @@
 //! From measured passages to moves, in stages.
 
-use cupel_session::{By, Move, Parameters, Target, round_for_hand};
+use cupel_session::{By, Move, Target, round_for_hand};
 use cupel_units::{Group, Role};
 use serde::Serialize;
 
-use crate::anchor::anchor_trim_db;
+use crate::anchor::trim_move;
 use crate::audible::{Audible, audible};
 use crate::faders::{faders, kept_gains};
 use crate::hits::{Polarity, polarity};
@@ -72,11 +72,9 @@ pub struct Balance {
 
 /// Computes the moves.
 pub fn balance(input: &BalanceInput<'_>) -> Balance {
-    let mut result = Balance {
-        moves: anchor(input),
-        ..Balance::default()
-    };
+    let mut result = Balance::default();
     let Some(beside) = &input.beside else {
+        result.moves.extend(trim_move(input, 0.0));
         return result;
     };
     let mut now_db = kept_gains(input);
@@ -91,13 +89,19 @@ pub fn balance(input: &BalanceInput<'_>) -> Balance {
         false => Vec::new(),
     };
     let singles = result.moves.iter().chain(&pans);
-    let taken = singles.filter(|step| step.on && step.target != Target::All);
-    let most = MOST_MOVES.saturating_sub(taken.count());
+    let most = MOST_MOVES.saturating_sub(singles.filter(|step| step.on).count());
+    let mut anchor_db = 0.0;
     if let Some(reference) = beside.reference {
         let faders = faders(input, beside, reference, most, &mut result);
         for (track, step) in &faders {
             if step.on {
-                now_db[*track] += step.parameters.gain_db().unwrap_or(0.0);
+                let gain_db = step.parameters.gain_db().unwrap_or(0.0);
+                now_db[*track] += gain_db;
+                anchor_db += if input.tracks[*track].is_kick {
+                    gain_db
+                } else {
+                    0.0
+                };
             }
         }
         result
@@ -105,37 +109,13 @@ pub fn balance(input: &BalanceInput<'_>) -> Balance {
             .extend(faders.into_iter().map(|(_, step)| step));
     }
     result.moves.extend(pans);
+    result.moves.splice(0..0, trim_move(input, anchor_db));
     result.audible = audible(beside.scene, &now_db, beside.elements);
     result.beams = beams(beside.scene, &now_db, beside.elements);
     result
         .moves
         .sort_by_key(|step| cupel_session::stage_rank(&step.stage));
     result
-}
-
-fn anchor(input: &BalanceInput<'_>) -> Vec<Move> {
-    let (None, Some(peak_dbfs)) = (input.kept_trim_db, input.kick_peak_dbfs) else {
-        return Vec::new();
-    };
-    let anchored = input.tracks.iter().find(|track| track.is_kick);
-    let what = match anchored.and_then(|track| track.role) {
-        Some(Role::Kick) | None => "the kick".to_owned(),
-        Some(role) => format!("there is no kick; the loudest low element, the {role},"),
-    };
-    let why = format!(
-        "{what} peaks at {peak_dbfs:.1} dBFS; its anchor is {:.1} dBFS",
-        input.targets.kick_peak_dbfs
-    );
-    let gain_db = anchor_trim_db(peak_dbfs, &input.targets);
-    let mut step = Move::new(
-        Target::All,
-        Parameters::Trim { gain_db },
-        By::Cupel,
-        "anchor",
-        why,
-    );
-    step.on = input.stages.anchor;
-    vec![step]
 }
 
 /// A move in steps a hand can set; `None` where it is too small to be worth it.

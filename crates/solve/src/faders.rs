@@ -5,17 +5,18 @@ use cupel_session::{By, Move, Parameters, Target};
 use cupel_units::{Group, Role};
 use rayon::prelude::*;
 
+use crate::anchor::{anchor_lu, anchor_lufs, anchor_move};
 use crate::audible::audible;
-use crate::balance::{Balance, BandLeft, CannotTell, MOST_MOVES, presentable};
+use crate::balance::{Balance, MOST_MOVES, presentable};
 use crate::few::by_effect;
 use crate::input::{BalanceInput, Beside, MeasuredTrack};
 use crate::lean::beams;
 use crate::levels::{LevelInput, LevelTrack, Levels, ReferenceKind, Told, usual_gain_db};
 use crate::ownership::{against_kick_db, band_shares};
 use crate::path::path;
-use crate::prior::usual_level;
 use crate::reasons::{Ownership, reason};
-use crate::remains::{band_differences, remains};
+use crate::remains::band_differences;
+use crate::tell::tell;
 
 /// The stage a track's level belongs to.
 fn stage(role: Option<Role>) -> &'static str {
@@ -45,16 +46,27 @@ pub(crate) fn faders(
     let reference = levels.matched.as_ref().unwrap_or(reference);
     tell(input, beside, (reference, &levels), result);
     let layout = &beside.scene.layout;
-    let before: Vec<Option<f64>> = result.bands.iter().map(|band| band.before_db).collect();
-
-    let against_kick_db = against_kick_db(&beside.scene.cells(&as_is), reference);
+    let anchor = anchor_move(input, &levels);
+    let anchor_db = anchor
+        .as_ref()
+        .and_then(|(_, step)| step.parameters.gain_db())
+        .unwrap_or(0.0);
+    let gains_db = levels.moves_db(anchor_db, input.exact);
+    // All else is told as it stands beside the anchor where that will be.
+    let mut from = as_is.clone();
+    if let Some((place, _)) = &anchor {
+        from[*place] += anchor_db;
+    }
+    let now = beside.scene.cells(&from);
+    let before = band_differences(&now, reference);
+    let against_kick_db = against_kick_db(&now, reference);
     let edges_hz: Vec<(f64, f64)> = layout.bands.iter().map(|b| (b.low_hz, b.high_hz)).collect();
     let moves: Vec<Option<Move>> = (0..known.len())
         .map(|t| {
             if !matches!(levels.told[t], Told::Fitted | Told::AsOneWith(_)) {
                 return None;
             }
-            let share = band_shares(beside.scene, &as_is, t);
+            let share = band_shares(beside.scene, &from, t);
             let is_bass = input.tracks[t]
                 .role
                 .is_some_and(|r| r.group() == Group::LowEnd);
@@ -65,11 +77,11 @@ pub(crate) fn faders(
                 against_kick_db: against_kick_db.filter(|_| is_bass),
                 usual_gain_db: match levels.kind {
                     ReferenceKind::Print => None,
-                    ReferenceKind::Song => usual_gain_db(&levels_input, t),
+                    ReferenceKind::Song => usual_gain_db(&levels_input, t).map(|db| db + anchor_db),
                 },
                 role: input.tracks[t].role,
             };
-            let gain_db = levels.gain_db[t];
+            let gain_db = gains_db[t];
             let why = reason(&ownership, gain_db);
             let step = Move::new(
                 Target::Track(ids[t].to_owned()),
@@ -88,24 +100,32 @@ pub(crate) fn faders(
     };
     let candidates: Vec<usize> = (0..moves.len()).filter(|&t| moves[t].is_some()).collect();
     let cost = |made: &[usize]| {
-        let mut gains = as_is.clone();
+        let mut gains = from.clone();
         for &t in made {
             gains[t] += gain_of(t);
         }
         levels.cost(&levels_input, &gains)
     };
-    let order = in_order(&candidates, &cost);
-    let gains: Vec<(usize, &str, f64)> = order.iter().map(|&t| (t, ids[t], gain_of(t))).collect();
-    result.path = path(beside.scene, reference, &as_is, &gains);
-    order
-        .iter()
+    // The anchor comes first, for all others stand beside it.
+    let found: Vec<(usize, Move)> = anchor
+        .into_iter()
+        .chain(
+            in_order(&candidates, &cost)
+                .into_iter()
+                .filter_map(|t| Some((t, moves[t].clone()?))),
+        )
         .enumerate()
-        .filter_map(|(place, &t)| {
-            let mut step = moves[t].clone()?;
+        .map(|(place, (t, mut step))| {
             step.on = (input.all || place < most) && input.stages.has(&step.stage);
-            Some((t, step))
+            (t, step)
         })
-        .collect()
+        .collect();
+    let gains: Vec<(usize, &str, f64)> = found
+        .iter()
+        .map(|(t, step)| (*t, ids[*t], step.parameters.gain_db().unwrap_or(0.0)))
+        .collect();
+    result.path = path(beside.scene, reference, &as_is, &gains);
+    found
 }
 
 /// All candidates in the order of what they do; the first few exactly, the others
@@ -139,44 +159,6 @@ fn level_track(track: &MeasuredTrack<'_>, input: &BalanceInput<'_>) -> LevelTrac
     }
 }
 
-/// Loudness of the anchor's tracks together, as powers.
-fn anchor_lufs(tracks: &[MeasuredTrack<'_>]) -> Option<f64> {
-    let powers = tracks.iter().filter(|track| track.is_kick);
-    let sum: f64 = powers
-        .filter_map(|track| track.lufs)
-        .map(|lufs| 10f64.powf(lufs / 10.0))
-        .sum();
-    (sum > 0.0).then(|| 10.0 * sum.log10())
-}
-
-/// What is usual for the anchor beside a kick.
-fn anchor_lu(tracks: &[MeasuredTrack<'_>]) -> f64 {
-    let anchor = tracks.iter().find(|track| track.is_kick);
-    anchor.map_or(0.0, |track| usual_level(track.role).mean_lu)
-}
-
-fn cannot_tell(input: &BalanceInput<'_>, levels: &Levels, ids: &[&str]) -> Vec<CannotTell> {
-    let told = input.tracks.iter().zip(&levels.told);
-    told.filter_map(|(track, told)| {
-        let why = match told {
-            Told::Silent => "silent in the passage".to_owned(),
-            Told::Buried => "buried under the others, here and in the reference".to_owned(),
-            Told::AsOneWith(other) => {
-                format!(
-                    "as good as the same as {}; moved along with it",
-                    ids[*other]
-                )
-            }
-            Told::Fitted | Told::Settled => return None,
-        };
-        Some(CannotTell {
-            track: track.id.to_owned(),
-            why,
-        })
-    })
-    .collect()
-}
-
 /// What the levels are found from.
 fn level_input<'a>(
     input: &BalanceInput<'_>,
@@ -194,44 +176,6 @@ fn level_input<'a>(
         limit_db: input.targets.limit_db,
         usual: input.usual,
     }
-}
-
-/// Writes down what the levels tell, beside the moves.
-fn tell(
-    input: &BalanceInput<'_>,
-    beside: &Beside<'_>,
-    (reference, levels): (&Cells, &Levels),
-    result: &mut Balance,
-) {
-    let as_is = kept_gains(input);
-    let ids: Vec<&str> = input.tracks.iter().map(|track| track.id).collect();
-    result.reference = Some(levels.kind);
-    result.print = levels.print_place();
-    result.print_spread_db = levels.print_spread_db;
-    result.cannot_tell = cannot_tell(input, levels, &ids);
-    result.spreads = input
-        .tracks
-        .iter()
-        .zip(&levels.spread_db)
-        .zip(&levels.told)
-        .filter(|(_, told)| matches!(told, Told::Fitted | Told::AsOneWith(_)))
-        .map(|((track, &spread_db), _)| (track.id.to_owned(), spread_db))
-        .collect();
-    let before = band_differences(&beside.scene.cells(&as_is), reference);
-    let after = band_differences(&beside.scene.cells(&levels.gain_db), reference);
-    let layout = &beside.scene.layout;
-    result.bands = layout
-        .bands
-        .iter()
-        .zip(before.iter().zip(&after))
-        .map(|(band, (&before_db, &after_db))| BandLeft {
-            centre_hz: band.centre_hz(),
-            before_db,
-            after_db,
-        })
-        .collect();
-    let spans = (as_is.as_slice(), levels.gain_db.as_slice());
-    result.remains = remains(beside.scene, reference, &ids, spans, beside.elsewhere_hz);
 }
 
 /// What moves of single tracks that were made do, those that do most first, and what

@@ -10,9 +10,12 @@ use crate::view::{Belief, View};
 use crate::view_fit::{ViewFit, cost_at, fit_views};
 use crate::views::song_views;
 
+mod moves;
 mod print;
 mod same;
 mod setting;
+
+pub use moves::{AnchorOff, SONG_ERROR_DB};
 
 use same::same_tracks;
 use setting::{Setting, beliefs};

@@ -27,6 +27,7 @@ mod reasons;
 mod remains;
 mod scene;
 mod shift;
+mod tell;
 mod view;
 mod view_fit;
 mod views;
@@ -38,7 +39,10 @@ pub use faders::standing;
 pub use hits::{LowHit, Polarity, polarity};
 pub use input::{BalanceInput, Beside, MeasuredTrack, Stages};
 pub use lean::{Beam, LeanElement, beams};
-pub use levels::{LevelInput, LevelTrack, Levels, PrintPlace, Prints, ReferenceKind, Told};
+pub use levels::{
+    AnchorOff, LevelInput, LevelTrack, Levels, PrintPlace, Prints, ReferenceKind, SONG_ERROR_DB,
+    Told,
+};
 pub use mix_scene::MixScene;
 pub use mono::{MonoLoss, mono_losses};
 pub use path::{Path, Step};

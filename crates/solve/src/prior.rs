@@ -38,7 +38,7 @@ pub fn usual_level(role: Option<Role>) -> UsualLevel {
         Some(Role::Tom) => (-9.5, 1.8),
         Some(Role::DrumLoop) => (-7.0, 5.0),
         Some(Role::Sub) => (-4.5, 2.5),
-        Some(Role::Bass) => (-3.0, 9.0),
+        Some(Role::Bass) => (-3.0, 5.0),
         Some(Role::Chords | Role::Piano | Role::Guitar | Role::Pluck | Role::Brass) => (-8.0, 1.8),
         Some(Role::Pad | Role::Strings) => (-11.0, 1.8),
         Some(Role::Lead) => (-7.0, 1.8),

@@ -37,7 +37,7 @@ const STEADY_WEIGHT: Weight = Weight(21.0, 4.0);
 const PLACES: Weight = Weight(18.9, 5.3);
 const SIDE: Weight = Weight(13.3, 3.0);
 const SIDE_STEADY: Weight = Weight(9.1, 4.0);
-const LOW: Weight = Weight(12.6, 2.0);
+const LOW: Weight = Weight(3.8, 2.0);
 
 /// Of a print: nearly every reading tells something of its own.
 const FINE: Weight = Weight(150.0, 0.02);

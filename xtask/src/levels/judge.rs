@@ -65,6 +65,11 @@ pub(crate) fn rows(outcomes: &[Outcome]) -> Vec<Row> {
             rows.extend(of_errors(on, kind, &of_kind, (median, high)));
         }
     }
+    let read: Vec<&Outcome> = outcomes
+        .iter()
+        .filter(|outcome| outcome.kind == Kind::ReadBack)
+        .collect();
+    rows.extend(of_errors("all", Kind::ReadBack, &read, (0.25, 1.0)));
     let others: Vec<&Outcome> = outcomes
         .iter()
         .filter(|outcome| outcome.kind == Kind::AnotherSong)
@@ -171,6 +176,19 @@ fn beside_others(outcomes: &[&Outcome]) -> Vec<Row> {
         n,
     );
     vec![row.noted(said.join("; "))]
+}
+
+/// What one ordinary round does to a mix that nothing is wrong with.
+pub(crate) fn left_alone(outcomes: &[Outcome]) -> String {
+    let right = outcomes.iter().filter(|o| o.kind == Kind::NothingWrong);
+    let sizes = sizes(&right.collect::<Vec<_>>(), ROUND);
+    let moved = sizes.iter().filter(|&&db| db >= 1.0).count();
+    format!(
+        "nothing wrong: one round moves {moved} of {} tracks by 1 dB or more; median / 95 \
+         percent / worst {} dB",
+        sizes.len(),
+        words(&sizes)
+    )
 }
 
 /// Errors of one kind of trial, role by role.

@@ -9,8 +9,9 @@ use serde::Deserialize;
 
 use crate::error::XtaskError;
 
-/// What sounds less than this (RMS) in the busiest section does not sound there.
-const SOUNDS: f64 = 1e-4;
+/// What lies below this (RMS, dBFS) in a stretch does not sound there: the absolute gate
+/// of ITU-R BS.1770, -70 LUFS, taken without its weighting.
+const SOUNDS_DBFS: f64 = -70.0;
 
 #[derive(Deserialize)]
 struct Truth {
@@ -88,7 +89,7 @@ impl Material {
                 role: track.role,
                 drawn_db: track.level_offset_db,
                 lufs: track.integrated_lufs,
-                sounds: root_mean_square(&sides, rate, span_s) > SOUNDS,
+                sounds: sounds(&sides, rate, span_s),
                 sides,
             });
         }
@@ -133,6 +134,17 @@ impl Material {
             sum
         })
     }
+}
+
+impl Part {
+    /// Whether it sounds, undisturbed, in a stretch; without one, anywhere.
+    pub(crate) fn sounds_in(&self, rate_hz: u32, span_s: Option<(f64, f64)>) -> bool {
+        sounds(&self.sides, rate_hz, span_s.unwrap_or((0.0, f64::INFINITY)))
+    }
+}
+
+fn sounds(sides: &[Vec<f32>; 2], rate_hz: u32, span_s: (f64, f64)) -> bool {
+    root_mean_square(sides, rate_hz, span_s) > 10f64.powf(SOUNDS_DBFS / 20.0)
 }
 
 fn root_mean_square(sides: &[Vec<f32>; 2], rate_hz: u32, (start_s, end_s): (f64, f64)) -> f64 {

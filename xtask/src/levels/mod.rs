@@ -4,9 +4,12 @@
 //! written as files; `cupel open` and `cupel balance` are asked, and what they advise
 //! is laid beside what was done. See docs/proof.md.
 
+mod asked;
 mod judge;
 pub(crate) mod limiter;
 mod material;
+mod reference;
+mod table;
 mod trial;
 
 use std::fs;
@@ -86,6 +89,7 @@ pub(crate) fn run(options: &Options) -> Result<(), XtaskError> {
     let rows = judge::rows(&outcomes);
     print!("{}", table(&rows));
     println!("\n{}", judge::by_role(&outcomes, Kind::AnotherSong));
+    println!("{}", judge::left_alone(&outcomes));
     let of = |verdict: Verdict| rows.iter().filter(|row| row.verdict == verdict).count();
     println!(
         "\n{} pass, {} short, {} skipped",

@@ -3,26 +3,23 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
-use std::process::Command;
 
-use cupel_audio::{SampleFormat, WavWriter};
 use serde::{Deserialize, Serialize};
-use serde_json::Value;
 
 use crate::error::XtaskError;
-use crate::levels::limiter::limited;
-use crate::levels::material::Material;
+use crate::levels::asked::{Advised, Gains, advise, read_back};
+use crate::levels::material::{Material, Part};
+use crate::levels::reference::{gained, write, write_reference};
+use crate::levels::table::{draw_table, gain_of, usual_table};
 use crate::prove::dice::Dice;
 use crate::prove::work::{Work, fingerprint};
 
 /// Every track is turned by up to this.
 const OFFSET_DB: f64 = 12.0;
-/// Spread of a drawn level table; the voice gets 0.6 of it, the kick none.
-const TABLE_DB: f64 = 3.5;
-/// Loudness of a released record.
-const RECORD_LUFS: f64 = -9.0;
 /// How far a role of the reference is moved either way.
 pub(crate) const MOVED_DB: f64 = 4.0;
+/// Seeds of the kinds that are beside the goals.
+const SEEDS_BESIDE: u64 = 3;
 
 /// What the reference is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -30,16 +27,37 @@ pub(crate) enum Kind {
     OwnMix,
     Disguise,
     AnotherSong,
+    /// Another song, and no track was turned.
+    NothingWrong,
+    /// The session's own bounce, read back by regression: no part of the solver.
+    ReadBack,
 }
 
 impl Kind {
-    pub(crate) const ALL: [Self; 3] = [Self::OwnMix, Self::Disguise, Self::AnotherSong];
+    pub(crate) const ALL: [Self; 5] = [
+        Self::OwnMix,
+        Self::Disguise,
+        Self::AnotherSong,
+        Self::NothingWrong,
+        Self::ReadBack,
+    ];
+
+    /// Whether it needs a second session.
+    fn is_of_two(self) -> bool {
+        matches!(self, Self::AnotherSong | Self::NothingWrong)
+    }
+
+    fn is_beside(self) -> bool {
+        matches!(self, Self::NothingWrong | Self::ReadBack)
+    }
 
     pub(crate) fn words(self) -> &'static str {
         match self {
             Self::OwnMix => "own mix",
             Self::Disguise => "own mix in disguise",
             Self::AnotherSong => "another song",
+            Self::NothingWrong => "nothing wrong",
+            Self::ReadBack => "read back",
         }
     }
 }
@@ -67,9 +85,11 @@ pub(crate) struct Trial {
 #[derive(Clone, Debug, Serialize, Deserialize)]
 pub(crate) struct Advice {
     pub role: String,
+    /// Whether it sounds in the bars that were compared.
     pub sounds: bool,
     pub offset_db: f64,
-    /// By `balance --all --exact`.
+    /// By `balance --all --exact`; of a bounce that was read back, the gain that undoes
+    /// what was read.
     pub exact_db: Option<f64>,
     /// By one ordinary round.
     pub round_db: Option<f64>,
@@ -99,13 +119,16 @@ pub(crate) fn all(materials: &[Material], seeds: u64) -> Vec<Trial> {
     let mut trials = Vec::new();
     for seed in 0..seeds {
         for kind in Kind::ALL {
+            if kind.is_beside() && seed >= SEEDS_BESIDE {
+                continue;
+            }
             for session in 0..materials.len() {
                 let mut dice = Dice::new(7_000_000 + 1000 * seed + session as u64);
                 // The reference's tracks come from a session of the same kind.
                 let others: Vec<usize> = (0..materials.len())
                     .filter(|&m| m != session && materials[m].shared == materials[session].shared)
                     .collect();
-                if kind == Kind::AnotherSong && others.is_empty() {
+                if kind.is_of_two() && others.is_empty() {
                     continue;
                 }
                 let other = match others.is_empty() {
@@ -144,29 +167,24 @@ pub(crate) fn outcome(
 ) -> Result<Outcome, XtaskError> {
     let own = &materials[trial.session];
     let mut dice = Dice::new(9_000_000 + 1000 * trial.seed + trial.session as u64);
-    let offsets: Vec<f64> = own
-        .parts
-        .iter()
-        .map(|_| dice.between(-OFFSET_DB, OFFSET_DB))
-        .collect();
-    let table = match trial.kind {
-        Kind::AnotherSong => draw_table(own, &materials[trial.other], &mut dice),
-        _ => BTreeMap::new(),
+    let drawn = own.parts.iter();
+    let drawn = drawn.map(|_| dice.between(-OFFSET_DB, OFFSET_DB));
+    let mut offsets: Vec<f64> = drawn.collect();
+    if trial.kind == Kind::NothingWrong {
+        offsets.fill(0.0);
+    }
+    let table = match trial.kind.is_of_two() {
+        true => draw_table(own, &materials[trial.other], &mut dice),
+        false => BTreeMap::new(),
     };
-    let right: Vec<f64> = own
-        .parts
-        .iter()
-        .map(|part| gain_of(part, own, &table))
-        .collect();
+    let right = own.parts.iter().map(|part| gain_of(part, own, &table));
+    let right: Vec<f64> = right.collect();
     let tracks = place.join("tracks");
     fs::create_dir_all(&tracks).map_err(XtaskError::file(&tracks))?;
     for ((part, right_db), offset_db) in own.parts.iter().zip(&right).zip(&offsets) {
         let path = tracks.join(format!("{}.wav", part.name));
-        write(
-            &path,
-            own.rate_hz,
-            &gained(&part.sides, right_db + offset_db),
-        )?;
+        let sides = gained(&part.sides, right_db + offset_db);
+        write(&path, own.rate_hz, &sides)?;
     }
     let mut outcome = Outcome {
         name: trial.name(materials),
@@ -177,36 +195,31 @@ pub(crate) fn outcome(
         failed: None,
     };
     let file = write_reference(work, place, trial, materials, (&table, &[], 0.0), &mut dice)?;
-    let file = match file {
-        Ok(file) => file,
-        Err(said) => {
-            outcome.failed = Some(said);
-            return Ok(outcome);
-        }
-    };
-    let advised = advise(work, place, &file, trial.kind == Kind::AnotherSong);
+    let advised = file.and_then(|file| match trial.kind {
+        Kind::ReadBack => read_back(work, place, &file).map(|exact| Advised {
+            exact,
+            ..Advised::default()
+        }),
+        kind => advise(work, place, &file, kind == Kind::AnotherSong),
+    });
     match advised {
-        Ok([exact, round, no_usual]) => {
+        Ok(advised) => {
             let tables = usual_table(materials, trial.session);
-            outcome.tracks = own
-                .parts
-                .iter()
-                .enumerate()
-                .map(|(n, part)| {
-                    let lufs = part.lufs.unwrap_or(-99.0) + right[n] + offsets[n];
-                    let usual = tables.get(part.role.as_str()).copied();
-                    Advice {
-                        role: part.role.clone(),
-                        sounds: part.sounds,
-                        offset_db: offsets[n],
-                        exact_db: exact.get(&part.name).copied(),
-                        round_db: round.get(&part.name).copied(),
-                        no_usual_db: no_usual.get(&part.name).copied(),
-                        equal_db: -lufs,
-                        table_db: usual.map_or(0.0, |usual| usual - lufs),
-                    }
-                })
-                .collect();
+            let advice = |(n, part): (usize, &Part)| {
+                let lufs = part.lufs.unwrap_or(-99.0) + right[n] + offsets[n];
+                let usual = tables.get(part.role.as_str()).copied();
+                Advice {
+                    role: part.role.clone(),
+                    sounds: part.sounds_in(own.rate_hz, advised.passage_s),
+                    offset_db: offsets[n],
+                    exact_db: advised.exact.get(&part.name).copied(),
+                    round_db: advised.round.get(&part.name).copied(),
+                    no_usual_db: advised.alone.get(&part.name).copied(),
+                    equal_db: -lufs,
+                    table_db: usual.map_or(0.0, |usual| usual - lufs),
+                }
+            };
+            outcome.tracks = own.parts.iter().enumerate().map(advice).collect();
         }
         Err(said) => outcome.failed = Some(said),
     }
@@ -224,8 +237,8 @@ pub(crate) fn outcome(
                 let moved = (&table, words, moved_db);
                 let file = write_reference(work, place, trial, materials, moved, &mut dice)?;
                 let advised = file.and_then(|file| advise(work, place, &file, false));
-                let Ok([exact, ..]) = advised else { continue };
-                levels.push(level_of(own, &exact, words));
+                let Ok(advised) = advised else { continue };
+                levels.push(level_of(own, &advised.exact, words));
             }
             if let [Some(low), Some(high)] = levels[..] {
                 outcome.follows.push((name.to_owned(), high - low));
@@ -236,210 +249,11 @@ pub(crate) fn outcome(
 }
 
 /// Gain of some roles against the kick, mean over their tracks that sound.
-fn level_of(own: &Material, gains: &BTreeMap<String, f64>, words: &[&str]) -> Option<f64> {
+fn level_of(own: &Material, gains: &Gains, words: &[&str]) -> Option<f64> {
     let mean = |wanted: &dyn Fn(&str) -> bool| {
         let parts = own.parts.iter().filter(|p| p.sounds && wanted(&p.role));
         let found: Vec<f64> = parts.filter_map(|p| gains.get(&p.name).copied()).collect();
         (!found.is_empty()).then(|| found.iter().sum::<f64>() / found.len() as f64)
     };
     Some(mean(&|role| words.contains(&role))? - mean(&|role| role == "kick")?)
-}
-
-/// Levels of all roles of both sessions beside the kick, as drawn, LU.
-fn draw_table(own: &Material, other: &Material, dice: &mut Dice) -> BTreeMap<String, f64> {
-    let mut table: BTreeMap<String, f64> = BTreeMap::new();
-    for (key, level) in other.plain_levels().into_iter().chain(own.plain_levels()) {
-        table.insert(key.to_owned(), level);
-    }
-    for (key, level) in &mut table {
-        let share = match key.as_str() {
-            "kick" => 0.0,
-            "vocal" => 0.6,
-            _ => 1.0,
-        };
-        *level += share * TABLE_DB * normal(dice).clamp(-2.2, 2.2);
-    }
-    table
-}
-
-/// Sum of twelve draws less six: near enough to normal.
-fn normal(dice: &mut Dice) -> f64 {
-    (0..12).map(|_| dice.unit()).sum::<f64>() - 6.0
-}
-
-/// The gain that brings a part to its level in the table.
-fn gain_of(
-    part: &crate::levels::material::Part,
-    session: &Material,
-    table: &BTreeMap<String, f64>,
-) -> f64 {
-    let plain = session.plain_levels();
-    let levels = table.get(&part.key).zip(plain.get(part.key.as_str()));
-    levels.map_or(0.0, |(wanted, plain)| wanted - plain - part.drawn_db)
-}
-
-/// Loudness of every role beside the kick in the other sessions, their mean, LU.
-fn usual_table(materials: &[Material], but: usize) -> BTreeMap<&str, f64> {
-    let mut sums: BTreeMap<&str, (f64, f64)> = BTreeMap::new();
-    for (_, material) in materials.iter().enumerate().filter(|(n, _)| *n != but) {
-        let levels = material.plain_levels();
-        for part in &material.parts {
-            if let Some(level) = levels.get(part.key.as_str()) {
-                let sum = sums.entry(part.role.as_str()).or_default();
-                *sum = (sum.0 + level, sum.1 + 1.0);
-            }
-        }
-    }
-    sums.into_iter()
-        .map(|(role, (sum, count))| (role, sum / count))
-        .collect()
-}
-
-fn gained(sides: &[Vec<f32>; 2], gain_db: f64) -> [Vec<f64>; 2] {
-    let gain = 10f64.powf(gain_db / 20.0);
-    [0, 1].map(|side| sides[side].iter().map(|&x| gain * f64::from(x)).collect())
-}
-
-fn write(path: &Path, rate_hz: u32, sides: &[Vec<f64>; 2]) -> Result<(), XtaskError> {
-    let mut writer = WavWriter::create(path, rate_hz, 2, SampleFormat::F32)?;
-    writer.write(sides)?;
-    writer.finish()?;
-    Ok(())
-}
-
-/// Writes the reference and gives its name; `Err` says in words why there is none.
-fn write_reference(
-    work: &Work,
-    place: &Path,
-    trial: &Trial,
-    materials: &[Material],
-    (table, moved, moved_db): (&BTreeMap<String, f64>, &[&str], f64),
-    dice: &mut Dice,
-) -> Result<Result<String, String>, XtaskError> {
-    let own = &materials[trial.session];
-    let path = place.join("reference.wav");
-    match trial.kind {
-        Kind::OwnMix => {
-            write(&path, own.rate_hz, &own.sum(&vec![0.0; own.parts.len()]))?;
-            Ok(Ok("reference.wav".to_owned()))
-        }
-        Kind::Disguise => disguised(place, own, dice),
-        Kind::AnotherSong => {
-            let other = &materials[trial.other];
-            let gains: Vec<f64> = other
-                .parts
-                .iter()
-                .map(|part| {
-                    let is_moved = moved.contains(&part.role.as_str());
-                    gain_of(part, other, table) + if is_moved { moved_db } else { 0.0 }
-                })
-                .collect();
-            let mix = other.sum(&gains);
-            let mut gain_db = 0.0;
-            for _ in 0..4 {
-                write(&path, other.rate_hz, &limited(&mix, other.rate_hz, gain_db))?;
-                let answer = match work.ask(place, &["measure", "reference.wav"]) {
-                    Ok(answer) => answer,
-                    Err(said) => return Ok(Err(said)),
-                };
-                let lufs = answer
-                    .pointer("/files/0/integrated_lufs")
-                    .and_then(Value::as_f64);
-                let Some(lufs) = lufs else {
-                    return Ok(Err("the reference has no loudness".to_owned()));
-                };
-                if (lufs - RECORD_LUFS).abs() < 0.2 {
-                    break;
-                }
-                gain_db += RECORD_LUFS - lufs;
-            }
-            Ok(Ok("reference.wav".to_owned()))
-        }
-    }
-}
-
-/// Limited by 6 to 9 dB, turned, late, transposed, faster, and encoded.
-fn disguised(
-    place: &Path,
-    own: &Material,
-    dice: &mut Dice,
-) -> Result<Result<String, String>, XtaskError> {
-    let mix = own.sum(&vec![0.0; own.parts.len()]);
-    let peak = mix
-        .iter()
-        .flatten()
-        .fold(0.0_f64, |most, x| most.max(x.abs()));
-    let into_db = dice.between(6.0, 9.0) - 20.0 * (peak / 0.85).log10();
-    let mut mix = limited(&mix, own.rate_hz, into_db);
-    // From full scale down, so that nothing clips.
-    let gain = 10f64.powf(dice.between(-17.0, 0.0) / 20.0);
-    let late = (dice.between(0.0, 3.0) * f64::from(own.rate_hz)) as usize;
-    for side in &mut mix {
-        side.iter_mut().for_each(|x| *x *= gain);
-        side.splice(0..0, vec![0.0; late]);
-    }
-    let plain = place.join("plain.wav");
-    write(&plain, own.rate_hz, &mix)?;
-    let semitones = dice.pick(&[-2.0, -1.0, 1.0, 2.0]);
-    let faster = 1.0 + dice.between(0.02, 0.04);
-    let pitch = 2f64.powf(semitones / 12.0);
-    let rate = f64::from(own.rate_hz);
-    let filters = format!(
-        "asetrate={},aresample={},atempo={:.6}",
-        (rate * pitch).round(),
-        rate,
-        faster / pitch
-    );
-    let done = Command::new("ffmpeg")
-        .args(["-v", "error", "-y", "-i"])
-        .arg(&plain)
-        .args(["-af", &filters, "-b:a", "320k"])
-        .arg(place.join("reference.mp3"))
-        .status();
-    Ok(match done {
-        Ok(status) if status.success() => Ok("reference.mp3".to_owned()),
-        Ok(status) => Err(format!("ffmpeg: {status}")),
-        Err(error) => Err(format!("ffmpeg: {error}")),
-    })
-}
-
-type Gains = BTreeMap<String, f64>;
-
-/// Net gain by track's file: exactly, after one round, by the reference alone.
-fn advise(work: &Work, place: &Path, file: &str, all: bool) -> Result<[Gains; 3], String> {
-    let open = |session: &str| {
-        work.ask(
-            place,
-            &["open", "tracks", "--session", session, "--reference", file],
-        )
-    };
-    for old in ["exact.toml", "round.toml", "alone.toml"] {
-        let _ = fs::remove_file(place.join(old));
-    }
-    let ask = |session: &str, words: &[&str]| {
-        open(session)?;
-        let mut all = vec!["balance", session];
-        all.extend(words);
-        Ok::<Gains, String>(gains(&work.ask(place, &all)?))
-    };
-    let exact = ask("exact.toml", &["--all", "--exact"])?;
-    if !all {
-        let round = ask("round.toml", &[])?;
-        return Ok([exact, round, Gains::new()]);
-    }
-    let round = ask("round.toml", &[])?;
-    let alone = ask("alone.toml", &["--all", "--exact", "--no-usual"])?;
-    Ok([exact, round, alone])
-}
-
-fn gains(answer: &Value) -> Gains {
-    let tracks = answer.get("tracks").and_then(Value::as_array);
-    let tracks = tracks.into_iter().flatten();
-    tracks
-        .filter_map(|track| {
-            let file = track.get("file")?.as_str()?;
-            let stem = Path::new(file).file_stem()?.to_string_lossy().into_owned();
-            Some((stem, track.get("net_gain_db")?.as_f64()?))
-        })
-        .collect()
 }

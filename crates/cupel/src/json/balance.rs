@@ -18,6 +18,8 @@ pub(crate) struct Document<'a> {
     schema: &'static str,
     version: u32,
     trust: Verdict,
+    /// The bars of the session that are compared.
+    passage: Option<Span>,
     moves: &'a [Move],
     tracks: Vec<TrackGain<'a>>,
     /// What kind of reference it is: a print of this mix, or another song.
@@ -52,6 +54,13 @@ pub(crate) struct Document<'a> {
     notes: &'a [String],
 }
 
+/// A stretch of time.
+#[derive(Debug, Serialize)]
+struct Span {
+    start_s: f64,
+    end_s: f64,
+}
+
 /// How far off a level may be.
 #[derive(Debug, Serialize)]
 struct Spread<'a> {
@@ -78,6 +87,10 @@ impl<'a> Document<'a> {
             schema: "cupel/balance",
             version: VERSION,
             trust: assayed.trust.verdict,
+            passage: assayed.passages.as_ref().map(|p| Span {
+                start_s: p.stretch.start_s,
+                end_s: p.stretch.end_s,
+            }),
             moves: &balanced.moves,
             tracks: track_gains(assayed),
             reference: found.reference,

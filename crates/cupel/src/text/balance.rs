@@ -1,7 +1,7 @@
 //! Summary of `balance`.
 
 use cupel_session::{Move, MoveKind, Target};
-use cupel_solve::{Offset, Polarity};
+use cupel_solve::{Offset, Polarity, ReferenceKind, SONG_ERROR_DB};
 use cupel_units::{read_dbfs, read_hertz};
 use cupel_work::Balanced;
 
@@ -100,6 +100,13 @@ fn advice(balanced: &Balanced, state: &State<'_>) -> Vec<String> {
             "more than {LARGE_DB:.0} dB: {}. Make sure that the right file was exported, then \
              move in two steps",
             large.join(", ")
+        ));
+    }
+    let is_song = balanced.found.reference == Some(ReferenceKind::Song);
+    if is_song && !gains.is_empty() && !balanced.exact {
+        lines.push(format!(
+            "another song tells a level to within about {SONG_ERROR_DB} dB: faders go to the near \
+             edge of that, and what lies within it stays"
         ));
     }
     if !gains.is_empty() {

@@ -8,6 +8,7 @@ mod support;
 mod adding_up;
 mod assay;
 mod balance;
+mod balance_kick;
 mod balance_levels;
 mod balance_low_end;
 mod balance_sections;

@@ -1,0 +1,106 @@
+//! From levels to the gains worth moving by.
+
+use super::{Levels, ReferenceKind, Told};
+
+/// So far a level read off another song is off in the middle (measured by
+/// `cargo xtask prove-levels`: 1.6 to 1.9 dB).
+pub const SONG_ERROR_DB: f64 = 1.5;
+/// Fewer tracks say nothing of the anchor.
+const LEAST_TRACKS: usize = 6;
+/// The anchor is moved itself where most tracks stand at least this far from their
+/// level, on one side (common practice, no source: a core sound is off by 2 dB).
+const ANCHOR_OFF_DB: f64 = 2.0;
+/// What part of them is most.
+const MOST: f64 = 2.0 / 3.0;
+
+impl Levels {
+    /// The gains worth moving by, with the anchor at `anchor_db` beside where it was:
+    /// a track beside another song goes to the near edge of what its level may be, and
+    /// stays where it is already within it. With `exact` every track goes to its level.
+    pub fn moves_db(&self, anchor_db: f64, exact: bool) -> Vec<f64> {
+        let gains = self.gain_db.iter().zip(&self.told);
+        gains
+            .map(|(&gain_db, &told)| match told {
+                Told::Fitted | Told::AsOneWith(_) => {
+                    let gain_db = gain_db + anchor_db;
+                    match self.kind {
+                        ReferenceKind::Song if !exact => near_edge_db(gain_db),
+                        _ => gain_db,
+                    }
+                }
+                Told::Settled | Told::Silent | Told::Buried => gain_db,
+            })
+            .collect()
+    }
+
+    /// How far the anchor itself is off, where most tracks stand too loud beside it, or
+    /// most too soft: with this gain on the anchor the middle one of them stays.
+    pub fn anchor_off(&self) -> Option<AnchorOff> {
+        let fitted = self.gain_db.iter().zip(&self.told);
+        let fitted = fitted.filter(|(_, told)| **told == Told::Fitted);
+        anchor_off(fitted.map(|(&gain_db, _)| gain_db).collect())
+    }
+}
+
+fn anchor_off(mut gains_db: Vec<f64>) -> Option<AnchorOff> {
+    let tracks = gains_db.len();
+    if tracks < LEAST_TRACKS {
+        return None;
+    }
+    gains_db.sort_by(f64::total_cmp);
+    let middle_db = 0.5 * (gains_db[(tracks - 1) / 2] + gains_db[tracks / 2]);
+    let off = |gain_db: &&f64| **gain_db * middle_db.signum() >= ANCHOR_OFF_DB;
+    let tracks_off = gains_db.iter().filter(off).count();
+    let is_off = middle_db.abs() >= ANCHOR_OFF_DB && tracks_off as f64 >= MOST * tracks as f64;
+    is_off.then_some(AnchorOff {
+        gain_db: -middle_db,
+        tracks_off,
+        tracks,
+    })
+}
+
+/// An anchor that is off beside most tracks.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct AnchorOff {
+    /// The gain that puts it right, dB.
+    pub gain_db: f64,
+    /// How many tracks stand off beside it, on the same side.
+    pub tracks_off: usize,
+    /// Of how many.
+    pub tracks: usize,
+}
+
+/// To the near edge of what may be right.
+fn near_edge_db(gain_db: f64) -> f64 {
+    gain_db.signum() * (gain_db.abs() - SONG_ERROR_DB).max(0.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn moves_stop_at_the_near_edge() {
+        assert_eq!(near_edge_db(4.0), 2.5);
+        assert_eq!(near_edge_db(-4.0), -2.5);
+        assert_eq!(near_edge_db(1.4), 0.0);
+        assert_eq!(near_edge_db(-1.5), 0.0);
+    }
+
+    /// By hand: the middle of six is the mean of the third and the fourth.
+    #[test]
+    fn an_anchor_is_off_beside_most() {
+        let off = anchor_off(vec![-9.0, -5.0, -4.0, -6.0, 1.0, -3.0]).unwrap();
+        assert_eq!(off.gain_db, 4.5);
+        assert_eq!((off.tracks_off, off.tracks), (5, 6));
+        let off = anchor_off(vec![9.0, 5.0, 4.0, 6.0, 1.0, 3.0]).unwrap();
+        assert_eq!(off.gain_db, -4.5);
+        // Too few; half of them; too little.
+        assert_eq!(anchor_off(vec![-9.0; 5]), None);
+        assert_eq!(
+            anchor_off(vec![-9.0, -9.0, -9.0, -9.0, 0.0, 0.0, 1.0]),
+            None
+        );
+        assert_eq!(anchor_off(vec![-1.9; 12]), None);
+    }
+}
