@@ -1,42 +1,29 @@
 //! `cupel balance` where the kick itself is off: one move of it, not one of all others.
 
+use std::fs;
+
 use serde_json::Value;
 
-use crate::support::{
-    Folder, RATE_HZ, Sound, find, number, peak_dbfs, read, scaled, sine, sum, write,
-};
+use crate::support::{Folder, find, number, peak_dbfs, read, scaled, write};
 
-/// Seven tracks beside the kick of the four.
-fn tracks() -> Vec<(&'static str, Sound)> {
-    let whole = 6 * RATE_HZ as usize;
-    let tone = |hertz: f64, amplitude: f64| vec![sine(hertz, amplitude, whole)];
-    let more = [
-        ("05 Lead.wav", tone(1_300.0, 0.03)),
-        ("06 Chords.wav", tone(640.0, 0.03)),
-        ("07 Voice.wav", tone(3_100.0, 0.02)),
-    ];
-    Folder::four().into_iter().chain(more).collect()
-}
-
-/// Opened beside its own sum with the kick 6 dB louder.
+/// Tracks of a made session beside their own bounce, but the kick 6 dB softer than there.
 fn kick_too_soft() -> Folder {
     let folder = Folder::new();
-    let tracks = tracks();
-    let parts: Vec<Sound> = tracks
-        .iter()
-        .enumerate()
-        .map(|(n, (name, sound))| {
-            folder.write(name, sound);
-            scaled(sound, if n == 0 { 6.0 } else { 0.0 })
-        })
-        .collect();
-    write(
-        &folder.beside("record.wav"),
-        &sum(&parts.iter().collect::<Vec<_>>()),
-    );
-    folder
-        .run(&["open", ".", "--reference", "../record.wav"])
-        .expect(0);
+    let made = folder.beside("made");
+    let demo = ["demo", "--seconds", "40", "--no-mistakes", "--only-make"];
+    let words = demo.into_iter().chain([made.to_str().unwrap()]);
+    folder.run(&words.collect::<Vec<_>>()).expect(0);
+    for entry in fs::read_dir(made.join("tracks")).unwrap() {
+        let path = entry.unwrap().path();
+        let name = path.file_name().unwrap().to_str().unwrap().to_owned();
+        if name == "01 Kick.wav" {
+            write(&folder.path(&name), &scaled(&read(&path).0, -6.0));
+        } else {
+            fs::rename(&path, folder.path(&name)).unwrap();
+        }
+    }
+    let open = ["open", ".", "--reference", "../made/bounce.wav"];
+    folder.run(&open).expect(0);
     folder
 }
 
@@ -56,14 +43,22 @@ fn a_kick_too_soft_is_moved_itself() {
     let folder = kick_too_soft();
     let document = folder.json(&["balance"]);
     let faders = faders(&document);
-    assert_eq!(faders.len(), 1, "{document:#}");
     let (target, gain_db) = faders[0];
-    assert_eq!(target, "kick");
-    assert!((gain_db - 6.0).abs() <= 0.2, "{gain_db}");
+    assert_eq!(target, "kick", "{document:#}");
+    assert!((gain_db - 6.0).abs() <= 0.5, "{gain_db}");
+    // Nearly all others would have had to come down by as much.
+    let others = &faders[1..];
+    assert!(
+        others.len() <= 6 && others.iter().all(|(_, db)| *db > -4.0),
+        "{others:?}"
+    );
     let step = find(&document["moves"], "target", "kick");
     assert_eq!(step["stage"], "anchor");
     let why = step["why"].as_str().unwrap();
-    assert!(why.contains("6 of 6 tracks stand too loud"), "{why}");
+    assert!(
+        why.contains("tracks stand too loud beside the kick"),
+        "{why}"
+    );
     // The trim knows of the move: the kick still lands on its anchor.
     let predicted_dbfs = number(&document["predicted"]["kick_peak_dbfs"]);
     let cut_db = number(&document["headroom_cut_db"]);
