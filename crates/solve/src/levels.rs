@@ -15,7 +15,7 @@ mod print;
 mod same;
 mod setting;
 
-pub use moves::{AnchorOff, SONG_ERROR_DB};
+pub use moves::{AnchorOff, SONG_ERROR_DB, SONG_PART};
 
 use same::same_tracks;
 use setting::{Setting, beliefs};

@@ -41,7 +41,7 @@ pub use input::{BalanceInput, Beside, MeasuredTrack, Stages};
 pub use lean::{Beam, LeanElement, beams};
 pub use levels::{
     AnchorOff, LevelInput, LevelTrack, Levels, PrintPlace, Prints, ReferenceKind, SONG_ERROR_DB,
-    Told,
+    SONG_PART, Told,
 };
 pub use mix_scene::MixScene;
 pub use mono::{MonoLoss, mono_losses};

@@ -56,8 +56,6 @@ pub struct Balanced {
     pub sections: Vec<String>,
     /// What every element loses in mono with the moves that are on.
     pub mono: Vec<MonoLoss>,
-    /// Whether moves were neither rounded nor dropped nor held short.
-    pub exact: bool,
     /// By how much the whole mix was lowered for headroom, in dB.
     pub headroom_cut_db: f64,
     /// What the moves do.
@@ -163,7 +161,6 @@ pub fn balance(
         found,
         sections,
         mono,
-        exact: options.exact,
         headroom_cut_db: if trim_on { cut_db } else { 0.0 },
         predicted,
     })

@@ -1,7 +1,7 @@
 //! Summary of `balance`.
 
 use cupel_session::{Move, MoveKind, Target};
-use cupel_solve::{Offset, Polarity, ReferenceKind, SONG_ERROR_DB};
+use cupel_solve::{Offset, Polarity, ReferenceKind, SONG_ERROR_DB, SONG_PART};
 use cupel_units::{read_dbfs, read_hertz};
 use cupel_work::Balanced;
 
@@ -103,10 +103,12 @@ fn advice(balanced: &Balanced, state: &State<'_>) -> Vec<String> {
         ));
     }
     let is_song = balanced.found.reference == Some(ReferenceKind::Song);
-    if is_song && !gains.is_empty() && !balanced.exact {
+    if is_song && !gains.is_empty() {
         lines.push(format!(
-            "another song tells a level to within about {SONG_ERROR_DB} dB: faders go to the near \
-             edge of that, and what lies within it stays"
+            "another song tells a level to within about {SONG_ERROR_DB} dB, and is more often too \
+             far off than too near: faders go {:.0} percent of the way, and what lies within it \
+             stays",
+            100.0 * SONG_PART
         ));
     }
     if !gains.is_empty() {
