@@ -77,7 +77,7 @@ pub(crate) fn read_back(work: &Work, place: &Path, bounce: &str) -> Result<Gains
     let _ = fs::remove_file(place.join(session));
     let opened = work.ask(
         place,
-        &["open", "tracks", "--session", session, "--bounce", bounce],
+        &["open", "tracks", "--session", session, "--rough", bounce],
     )?;
     let assayed = work.ask(place, &["assay", session])?;
     let files = files(&opened);
