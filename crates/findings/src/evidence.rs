@@ -92,8 +92,9 @@ pub struct TrackFacts {
 /// How far a level is off, as the solver reads it.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct LevelFacts {
-    /// Gain that the reference and what is usual together ask for, against the
-    /// anchor, dB.
+    /// Gain that the reference and what is usual together ask for, dB: against the
+    /// anchor where that should be; of the anchor, only where it is off itself beside
+    /// most tracks, against those.
     pub asked_gain_db: f64,
     /// Gain that the reference alone asks for, dB; `None` where it cannot tell.
     pub reference_gain_db: Option<f64>,

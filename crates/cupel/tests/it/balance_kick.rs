@@ -86,6 +86,25 @@ fn a_kick_too_soft_is_moved_itself() {
     assert!(peak_dbfs(&premaster) <= -3.0 + 1e-4);
 }
 
+/// Said of the kick, and not of every other element.
+#[test]
+fn a_kick_too_soft_is_found_as_such() {
+    let folder = kick_too_soft();
+    let document = folder.json(&["assay"]);
+    let findings = document["findings"].as_array().unwrap();
+    let levels: Vec<&Value> = findings
+        .iter()
+        .filter(|found| found["name"] == "core-level" && found["grade"] != "good")
+        .collect();
+    let of_kick = levels.iter().find(|found| found["element"] == "kick").unwrap();
+    let sentence = of_kick["words"].as_str().unwrap();
+    assert!(sentence.contains("too soft beside most tracks"), "{sentence}");
+    assert_eq!(of_kick["grade"], "mend");
+    let size_db = number(&of_kick["value"]);
+    assert!((size_db - 6.0).abs() <= 0.5, "{size_db}");
+    assert!(levels.len() <= 3, "{levels:#?}");
+}
+
 /// A fader that someone set says that levels beside the kick are meant: the kick stays.
 #[test]
 fn a_kick_beside_a_fader_by_hand_stays() {

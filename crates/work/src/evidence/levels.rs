@@ -71,14 +71,26 @@ pub(super) fn of(
     let fitted = |levels: &Levels, t: usize| {
         matches!(levels.told[t], Told::Fitted | Told::AsOneWith(_)).then(|| levels.gain_db[t])
     };
+    // An anchor that is off beside most tracks is told as off itself, and the others
+    // beside it where it should be.
+    let anchors = tracks.iter().filter(|track| track.is_anchor).count();
+    let off = both.anchor_off().filter(|_| anchors == 1);
+    let anchor_db = off.map_or(0.0, |off| off.gain_db);
+    let asked_db = both.moves_db(anchor_db, true);
     let levels = (0..tracks.len())
-        .map(|t| {
-            Some(LevelFacts {
-                asked_gain_db: fitted(&both, t)?,
-                reference_gain_db: fitted(&alone, t),
-                usual_gain_db: usual_gain_db(&tracks[t]),
+        .map(|t| match (off, tracks[t].is_anchor) {
+            (Some(off), true) => Some(LevelFacts {
+                asked_gain_db: off.gain_db,
+                reference_gain_db: Some(off.gain_db),
+                usual_gain_db: None,
+                spread_db: middle(&both.spread_db),
+            }),
+            _ => Some(LevelFacts {
+                asked_gain_db: fitted(&both, t).map(|_| asked_db[t])?,
+                reference_gain_db: fitted(&alone, t).map(|db| db + anchor_db),
+                usual_gain_db: usual_gain_db(&tracks[t]).map(|db| db + anchor_db),
                 spread_db: both.spread_db[t],
-            })
+            }),
         })
         .collect();
     let told = ToldLevels {
@@ -88,6 +100,13 @@ pub(super) fn of(
     };
     let _ = context.store.put(LEVELS, LEVELS_VERSION, &key, &told);
     told
+}
+
+/// The middle one of the spreads that are known.
+fn middle(spreads_db: &[f64]) -> f64 {
+    let mut known: Vec<f64> = spreads_db.iter().copied().filter(|db| *db > 0.0).collect();
+    known.sort_by(f64::total_cmp);
+    known.get(known.len() / 2).copied().unwrap_or(0.0)
 }
 
 /// All that the levels told depend on: the samples of both sides, what is known of

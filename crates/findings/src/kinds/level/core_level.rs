@@ -24,7 +24,9 @@ pub(crate) const KIND: Kind = Kind {
     unsure: true,
     measures: "The level of bass, snare and clap, hats, lead and voice against the kick, beside \
                the reference in its busiest passage and beside what is usual for the role; the \
-               smaller of both deviations counts.",
+               smaller of both deviations counts. Where most tracks stand too loud beside the \
+               kick, or most too soft, the kick itself is off, and the others are told beside \
+               where it should be.",
     matters: "A handful of elements carries the track. Where one of them is off, people turn \
               knobs on all the others.",
     threshold: "Look from 2 dB, mend from 4 dB (common practice, no source). Usual levels are \

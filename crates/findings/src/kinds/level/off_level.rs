@@ -96,9 +96,8 @@ fn share(evidence: &Evidence, track: usize) -> f64 {
 /// Findings on the elements of one sort.
 pub(super) fn find(kind: &'static Kind, evidence: &Evidence, core: bool) -> Vec<Finding> {
     let judged = evidence.elements.iter().filter(|element| {
-        let kick = element.tracks.iter().any(|&t| evidence.tracks[t].is_kick);
         let heard = element.share_db.is_none_or(|share| share > LEAST_SHARE_DB);
-        element.core == core && !kick && heard
+        element.core == core && heard
     });
     judged
         .flat_map(|element| {
@@ -158,7 +157,9 @@ fn of_element(kind: &'static Kind, evidence: &Evidence, element: &ElementFacts) 
     } else {
         "soft"
     };
+    let is_kick = element.tracks.iter().any(|&t| evidence.tracks[t].is_kick);
     let beside = match (&evidence.reference, off.usual_db) {
+        (Some(_), _) if is_kick => "beside most tracks, as the reference has them",
         (Some(_), Some(_)) => "beside the reference and what is usual for it",
         (Some(_), None) => "beside the reference",
         (None, _) => "beside what is usual for it; there is no reference",
@@ -178,8 +179,9 @@ fn of_element(kind: &'static Kind, evidence: &Evidence, element: &ElementFacts) 
         })
         .collect();
     let mend = format!(
-        "Move the fader of {} against the kick, then listen again.",
-        faders.join(", that of ")
+        "Move the fader of {} against {}, then listen again.",
+        faders.join(", that of "),
+        if is_kick { "all others" } else { "the kick" }
     );
     let hear = match evidence.reference {
         Some(_) => {
