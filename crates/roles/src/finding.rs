@@ -156,6 +156,21 @@ mod tests {
     }
 
     #[test]
+    fn steady_lows_make_no_bass_of_a_snare() {
+        let bass = sounds_like(Role::Bass, 0.9999);
+        let rumbles = SoundFinding {
+            steady_lows: true,
+            ..bass.clone()
+        };
+        assert_eq!(role_of(Some(Role::Snare), &bass).role, Some(Role::Bass));
+        let found = role_of(Some(Role::Snare), &rumbles);
+        assert_eq!((found.role, found.by), (Some(Role::Snare), By::Name));
+        // a name that says nothing, or a role that may own lows: the sound is believed
+        assert_eq!(role_of(None, &rumbles).role, Some(Role::Bass));
+        assert_eq!(role_of(Some(Role::Tom), &rumbles).role, Some(Role::Bass));
+    }
+
+    #[test]
     fn without_a_name_the_sound_decides() {
         let found = role_of(None, &sounds_like(Role::Bass, 0.8));
         assert_eq!((found.role, found.by), (Some(Role::Bass), By::Sound));
