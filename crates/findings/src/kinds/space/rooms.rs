@@ -2,7 +2,7 @@
 //!
 //! A diffuse room sends unlike sound to left and right, so half of its power is side.
 //! A sound that is wide by itself is as wide in its hits as after them; a room comes
-//! later.
+//! later. What only leans to one side is alike on both, and is left out.
 
 use cupel_traits::Decay;
 use cupel_units::Role;
@@ -17,8 +17,13 @@ const BODY_DB: f64 = -6.0;
 /// at all, as powers.
 const NO_HIT: f64 = 0.1;
 const NOTHING: f64 = 1e-5;
-/// The side stands so much higher after the hits than in them, as a ratio.
+/// The side stands so much higher after the hits than in them, as a ratio; less is
+/// enough where what comes after them is mostly diffuse, since a loud room stands in the
+/// hits as well.
 const LATER: f64 = 2.0;
+const LATER_DIFFUSE: f64 = 1.4;
+/// Side of something diffuse against the whole: a half, less what is left of the hit.
+const DIFFUSE: f64 = 0.3;
 
 /// Whether a track is a struck sound whose own decay is short.
 pub(super) fn is_struck(track: &TrackFacts) -> bool {
@@ -48,7 +53,12 @@ pub(super) fn wet_db(evidence: &Evidence, track: usize, band_hz: (f64, f64)) -> 
     };
     let hits = part(&|power| power >= NO_HIT * loudest);
     let after = part(&|power| power < NO_HIT * loudest && power > NOTHING * loudest);
-    let later = after.0 > 0.0 && after.1 / after.0 >= LATER * hits.1 / hits.0;
+    let (in_hits, in_rest) = (hits.1 / hits.0, after.1 / after.0.max(1e-30));
+    let times = match in_rest >= DIFFUSE {
+        true => LATER_DIFFUSE,
+        false => LATER,
+    };
+    let later = after.0 > 0.0 && in_rest >= times * in_hits;
     later.then(|| unlike_db(&whole, &side)).flatten()
 }
 
@@ -72,7 +82,24 @@ fn both(evidence: &Evidence, track: usize, band_hz: (f64, f64)) -> Option<(Vec<f
     let bands = passage.bands_within(band_hz.0, band_hz.1);
     let whole = slots(passage, &powers.whole, &bands);
     let side = slots(passage, &powers.side, &bands);
+    let leans = lean_part(passage, track, &bands);
+    let beyond = |(side, whole): (f64, &f64)| (side - leans * whole).max(0.0);
+    let side = side.into_iter().zip(&whole).map(beyond).collect();
     (whole.iter().sum::<f64>() > 0.0).then_some((whole, side))
+}
+
+/// Side against the whole of a sound that is the same on both sides but for its level.
+fn lean_part(passage: &PassageFacts, track: usize, bands: &[usize]) -> f64 {
+    let Some(sides) = passage.track_sides.get(track) else {
+        return 0.0;
+    };
+    let sum = |side: usize| bands.iter().map(|&band| sides[band][side]).sum::<f64>();
+    let (left, right) = (sum(0), sum(1));
+    let apart = left.max(0.0).sqrt() - right.max(0.0).sqrt();
+    match left + right > 0.0 {
+        true => 0.5 * apart * apart / (left + right),
+        false => 0.0,
+    }
 }
 
 fn slots(passage: &PassageFacts, powers: &[f64], bands: &[usize]) -> Vec<f64> {

@@ -82,6 +82,31 @@ fn the_level_of_a_room_is_read_from_its_sides() {
             assert!((finding.value - wet_db).abs() < 0.1, "{finding:?}");
         }
     }
+    // a room as loud as the hits stands in them as well, and is still one
+    let mut evidence = session(&[Role::Clap]);
+    evidence.tracks[0].file.traits.decay = Some(decay(0.6, 3.0, -20.0));
+    with_room(&mut evidence, 0, (250.0, 16_000.0), -3.0);
+    let passage = evidence.passage.as_mut().unwrap();
+    let powers = &mut passage.tracks[0];
+    let cells = powers.whole.iter().zip(&mut powers.side);
+    cells.for_each(|(whole, side)| *side = side.max(0.23 * whole));
+    assert_eq!(room_loud::find(&evidence)[0].grade, Grade::Mend);
+    // what only leans to one side is no room
+    let mut evidence = session(&[Role::Clap]);
+    evidence.tracks[0].file.traits.decay = Some(decay(0.6, 3.0, -20.0));
+    with_room(&mut evidence, 0, (250.0, 16_000.0), -14.0);
+    let passage = evidence.passage.as_mut().unwrap();
+    // hits 12 dB to the left: the side is (1 - 0.25)^2 / 4 of (1 + 0.25^2) / 2
+    let leans = 0.5 * 0.75f64.powi(2) / 1.0625;
+    let powers = &mut passage.tracks[0];
+    let cells = powers.whole.iter().zip(&mut powers.side);
+    cells
+        .filter(|(whole, _)| **whole >= 1.0)
+        .for_each(|(whole, side)| *side = leans * whole);
+    assert!(!room_loud::find(&evidence).is_empty(), "taken for a room");
+    let passage = evidence.passage.as_mut().unwrap();
+    passage.track_sides[0].fill([1.0, 0.0625]);
+    assert!(room_loud::find(&evidence).is_empty());
     // a sound that is as wide in its hits as after them has no room
     let mut evidence = session(&[Role::Clap]);
     evidence.tracks[0].file.traits.decay = Some(decay(0.6, 3.0, -20.0));
