@@ -13,7 +13,10 @@ const LOW_BAND: usize = 0;
 const REST_BANDS: std::ops::Range<usize> = 3..cupel_measure::CRITICAL_BANDS;
 /// Frames this far below the loudest hold nothing, as a power.
 const NOTHING: f64 = 1e-7;
-/// Softest and loudest quarter of the rest, and how far they stand apart at least, dB.
+/// The rest is loud so near to its loudest, dB, for this many frames at least, and soft
+/// in its softest quarter; both stand apart by this at least, dB.
+const LOUD_DB: f64 = 15.0;
+const FEWEST_LOUD: usize = 16;
 const QUARTER: f64 = 0.25;
 const GAP_DB: f64 = 10.0;
 /// Steady lows differ by no more between both, dB.
@@ -42,13 +45,18 @@ pub(crate) fn are_steady(bands: &BandFrames) -> bool {
     }
     frames.sort_by(|a, b| a.0.total_cmp(&b.0));
     let part = (QUARTER * frames.len() as f64) as usize;
-    let (soft, loud) = (&frames[..part], &frames[frames.len() - part..]);
+    let highest = frames[frames.len() - 1].0;
+    let first_loud = frames.partition_point(|(rest, _)| apart_db(highest, *rest) > LOUD_DB);
+    let (soft, loud) = (&frames[..part], &frames[first_loud..]);
+    if loud.len() < FEWEST_LOUD {
+        return false;
+    }
     let middle = |some: &[(f64, f64)]| {
         let mut lows: Vec<f64> = some.iter().map(|(_, low)| *low).collect();
         lows.sort_by(f64::total_cmp);
         lows[lows.len() / 2]
     };
-    let rest_db = apart_db(loud[part / 2].0, soft[part / 2].0);
+    let rest_db = apart_db(loud[loud.len() / 2].0, soft[part / 2].0);
     let lows_db = apart_db(middle(loud), middle(soft));
     let all = middle(&frames);
     let away = frames
@@ -114,6 +122,10 @@ mod tests {
         for height in [0.03, 0.3, 3.0] {
             assert!(steady(&sum(&hits, &rumble(12.0, height))), "{height}");
         }
+        // a voice that sings now and then
+        let mut seldom = hits_of_noise(12.0, 0.1);
+        seldom[(0.8 * RATE) as usize..].fill(0.0);
+        assert!(steady(&sum(&seldom, &rumble(12.0, 0.3))));
         assert!(!steady(&hits));
         assert!(!steady(&rumble(12.0, 1.0)), "nothing but lows");
     }

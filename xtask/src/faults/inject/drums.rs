@@ -269,8 +269,8 @@ fn crest_db(sound: &Sound, rate_hz: u32) -> Option<f64> {
 }
 
 /// Of a lift of 3 LU into the busiest section, over the quietest that leads to it, 2 LU
-/// are missing, and more. The level falls before it and comes back after it bit by bit,
-/// as by a hand on a fader: a jump would be an edge of its own.
+/// are missing, and more. The level falls right before it, and comes back after it bit by
+/// bit: jumps would click, and make an edge where nothing begins.
 fn no_lift(clean: &Clean, _: &mut Dice, times: f64) -> Option<Put> {
     let rate = f64::from(clean.rate_hz);
     let at = |seconds: f64| (seconds.min(1e5) * rate) as usize;
@@ -315,5 +315,5 @@ fn no_lift(clean: &Clean, _: &mut Dice, times: f64) -> Option<Put> {
 }
 
 /// The level falls for so long before a drop, and comes back for so long after it.
-const FALL_S: f64 = 4.0;
+const FALL_S: f64 = 0.25;
 const BACK_S: f64 = 10.0;

@@ -1,12 +1,15 @@
 //! Faults of the middle and the top, of what is hidden, and of what falls out on other
 //! loudspeakers.
 
+use std::ops::Range;
+
 use cupel_process::BiquadCoefficients;
 
 use crate::faults::beats::lows;
 use crate::faults::clean::{Clean, sum_of};
 use crate::faults::filter::{bell, between, high_pass, high_shelf};
 use crate::faults::inject::{Fault, Put, one, way};
+use crate::faults::room::unlike;
 use crate::faults::sound::{Sound, noise};
 use crate::faults::speaker::{folded_over, in_full};
 use crate::prove::dice::Dice;
@@ -35,7 +38,7 @@ const BY_COLOUR: &[&str] = &[
 ];
 
 /// A sound whose middle is gone is softer and darker, and lets others be heard more; one
-/// that goes against itself on both sides is all of what follows from that.
+/// that went to the sides is all of what follows from that.
 const BY_FALLING_OUT: &[&str] = &[
     "harsh",
     "mud",
@@ -282,84 +285,111 @@ const CUT_FROM: f64 = 0.56;
 const IN_FULL_DB: f64 = -20.0;
 
 /// What some tracks have over a frequency lies, folded to one side and weighed by
-/// loudness, so much under what all else has there. It is filtered off; where then
-/// nothing would be left that is heard in full, it goes against itself on both sides
-/// instead, and falls out where they are folded.
-fn falls_out(clean: &Clean, places: Vec<usize>, hz: f64, under_db: f64) -> Option<Put> {
-    if places.is_empty() {
-        return None;
-    }
-    let (rate_hz, frames) = (clean.rate_hz, clean.busiest());
+/// loudness, so much under what all else has there, wherever a busy section has most of
+/// it. It is filtered off; where then nothing would be left that is heard in full, it
+/// goes to the sides instead, and falls out where they are folded.
+fn falls_out(
+    clean: &Clean,
+    places: Vec<usize>,
+    hz: f64,
+    under_db: f64,
+    dice: &mut Dice,
+) -> Option<Put> {
+    let rate_hz = clean.rate_hz;
     let sum = sum_of(places.iter().map(|&place| &*clean.tracks[place].sound));
-    let rest = folded_over(&clean.sum().plus(&sum, -1.0), rate_hz, &frames, hz);
-    let wanted = rest * 10f64.powf(-0.1 * under_db);
-    if wanted <= 0.0 || folded_over(&sum, rate_hz, &frames, hz) <= wanted {
+    let others = clean.sum().plus(&sum, -1.0);
+    let over = |sound: &Sound, frames: &Range<usize>| folded_over(sound, rate_hz, frames, hz);
+    // where it stands highest over the rest
+    let (level, frames) = passages(clean)
+        .into_iter()
+        .map(|frames| {
+            (
+                over(&sum, &frames) / over(&others, &frames).max(1e-30),
+                frames,
+            )
+        })
+        .max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let wanted = 10f64.powf(-0.1 * under_db);
+    if level <= wanted {
         return None;
     }
+    let rest = over(&others, &frames);
     let above = |sound: &Sound| sound.plus(&lows(sound, rate_hz, CUT_FROM * hz), -1.0);
     let parts: Vec<Sound> = places
         .iter()
         .map(|&place| above(&clean.tracks[place].sound))
         .collect();
-    let mut against = false;
-    loop {
+    let sides: Vec<Sound> = parts
+        .iter()
+        .map(|part| {
+            let side = unlike(&part.mid(), rate_hz, dice);
+            let against = side.iter().map(|x| -x).collect();
+            Sound::new(side, against)
+        })
+        .collect();
+    for aside in [false, true] {
         let made = |gain: f64| -> Vec<Sound> {
-            let pairs = places.iter().zip(&parts);
-            pairs
-                .map(|(&place, part)| {
-                    let sound = clean.tracks[place].sound.plus(part, gain - 1.0);
-                    match against {
-                        true => sound.plus(&turned_against(part), (1.0 - gain * gain).sqrt()),
-                        false => sound,
-                    }
-                })
-                .collect()
+            let all = places.iter().zip(parts.iter().zip(&sides));
+            all.map(|(&place, (part, side))| {
+                let sound = clean.tracks[place].sound.plus(part, gain - 1.0);
+                match aside {
+                    true => sound.plus(&side.as_loud_as(part.power()), 1.0),
+                    false => sound,
+                }
+            })
+            .collect()
         };
-        let left = |gain: f64| {
-            let sum = sum_of(made(gain).iter());
-            folded_over(&sum, rate_hz, &frames, hz)
-        };
+        let left = |gain: f64| over(&sum_of(made(gain).iter()), &frames) / rest;
         // its power goes by the square of the gain, but for what the cut leaves
         let mut gain = 0.5;
         for _ in 0..4 {
             gain = (gain * (wanted / left(gain).max(1e-30)).sqrt()).clamp(1e-4, 1.0);
         }
+        let is_db = -10.0 * left(gain).max(1e-30).log10();
         let sounds = made(gain);
-        let is = 10.0 * (rest / left(gain).max(1e-30)).log10();
         let own = in_full(&sum_of(sounds.iter()), rate_hz, &frames);
         let mut session = clean.clone();
         for (&place, sound) in places.iter().zip(sounds) {
             session.replace(place, sound);
         }
         let all = in_full(&session.sum(), rate_hz, &frames);
-        let is_heard = own > all * 10f64.powf(0.1 * IN_FULL_DB);
-        if !is_heard && !against {
-            against = true;
-            continue;
+        if own > all * 10f64.powf(0.1 * IN_FULL_DB) && (is_db - under_db).abs() < 0.5 {
+            let how = if aside {
+                "to the sides"
+            } else {
+                "filtered off"
+            };
+            let what = format!("{is_db:.1} dB under the rest over {hz} Hz, {how}");
+            return Put::new(session, places, what);
         }
-        let how = if against {
-            "against itself"
-        } else {
-            "filtered off"
-        };
-        return (is_heard && (is - under_db).abs() < 0.5).then_some(Put {
-            session,
-            right: places,
-            what: format!("{is:.1} dB under the rest over {hz} Hz, {how}"),
-        });
     }
+    None
 }
 
-/// The middle of a sound, upside down on the right.
-fn turned_against(sound: &Sound) -> Sound {
-    let mid = sound.mid();
-    let right = mid.iter().map(|x| -x).collect();
-    Sound::new(mid, right)
+/// Stretches of eight bars of all sections that are called as the busiest one.
+fn passages(clean: &Clean) -> Vec<Range<usize>> {
+    let at = |seconds: f64| (seconds.min(1e5) * f64::from(clean.rate_hz)) as usize;
+    let eight_bars = at(8.0 * 240.0 / clean.tempo_bpm);
+    let same = |start_s: f64| (start_s - clean.busiest_s.0).abs() < 0.1;
+    let busiest = clean.sections.iter().find(|section| same(section.1));
+    let mut found = Vec::new();
+    for (name, start_s, end_s) in &clean.sections {
+        if busiest.is_some_and(|busiest| busiest.0 == *name) {
+            let whole = at(*start_s)..at(*end_s);
+            let starts = whole.clone().step_by(eight_bars.max(1));
+            let parts = starts.map(|from| from..(from + eight_bars).min(whole.end));
+            found.extend(parts.filter(|part| 2 * part.len() > eight_bars));
+        }
+    }
+    if found.is_empty() {
+        found.push(clean.busiest());
+    }
+    found
 }
 
-fn small_speaker(clean: &Clean, _: &mut Dice, times: f64) -> Option<Put> {
+fn small_speaker(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
     let places = clean.sounding(&["bass", "sub"]);
-    falls_out(clean, places, 180.0, 18.0 + 3.0 * times)
+    falls_out(clean, places, 180.0, 18.0 + 3.0 * times, dice)
 }
 
 /// Snare and clap are one line: where one is gone, the other still tells the beat.
@@ -372,7 +402,7 @@ fn phone(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
         true => return None,
         false => there.swap_remove(dice.pick(&all)),
     };
-    falls_out(clean, places, 400.0, 18.0 + 3.0 * times)
+    falls_out(clean, places, 400.0, 18.0 + 3.0 * times, dice)
 }
 
 /// All lows below some 55 Hz 8 dB up or down, and more.

@@ -62,7 +62,39 @@ pub(super) fn wet_db(evidence: &Evidence, track: usize, band_hz: (f64, f64)) -> 
     later.then(|| unlike_db(&whole, &side)).flatten()
 }
 
-/// The same for whatever is unlike on both sides, room or not.
+/// Slots after the hits are read this far under the loudest, dB.
+const AFTER_DB: std::ops::Range<f64> = -40.0..-12.0;
+/// Fewest of them.
+const FEWEST_AFTER: usize = 2;
+/// A room makes them so many times, and so much, more unlike than the hits.
+const MORE_UNLIKE: f64 = 1.6;
+const UNLIKE_BY: f64 = 0.05;
+
+/// Whether what is unlike on both sides grows after the hits of a track, as far as a
+/// room would be heard; `None` where it has no gaps to tell. A sound that is wide
+/// by itself keeps its width while it dies away.
+pub(super) fn grows_wide(evidence: &Evidence, track: usize, band_hz: (f64, f64)) -> Option<bool> {
+    let (whole, side) = both(evidence, track, band_hz)?;
+    let loudest = whole.iter().copied().fold(0.0, f64::max);
+    let pairs = || whole.iter().zip(&side);
+    let hits = pairs()
+        .filter(|(whole, _)| **whole >= NO_HIT * loudest)
+        .fold((0.0, 0.0), |sum, (whole, side)| {
+            (sum.0 + whole, sum.1 + side)
+        });
+    let mut after: Vec<f64> = pairs()
+        .filter(|(whole, _)| AFTER_DB.contains(&ratio_db(**whole, loudest)))
+        .map(|(whole, side)| side / whole)
+        .collect();
+    if after.len() < FEWEST_AFTER || hits.0 <= 0.0 {
+        return None;
+    }
+    after.sort_by(f64::total_cmp);
+    let (after, hits) = (after[after.len() / 2], hits.1 / hits.0);
+    Some(after >= MORE_UNLIKE * hits && after >= hits + UNLIKE_BY)
+}
+
+/// As [`wet_db`], for whatever is unlike on both sides, room or not.
 pub(super) fn wide_db(evidence: &Evidence, track: usize, band_hz: (f64, f64)) -> Option<f64> {
     let (whole, side) = both(evidence, track, band_hz)?;
     unlike_db(&whole, &side)
