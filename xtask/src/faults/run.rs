@@ -313,3 +313,72 @@ fn build_of_ours() -> u16 {
         .unwrap_or_default();
     (fingerprint(&own) & 0xffff) as u16
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::prove::options::ProofOptions;
+
+    fn options(times: &[f64]) -> Options {
+        Options {
+            proof: ProofOptions {
+                sessions: None,
+                out: None,
+                quick: false,
+                cupel: None,
+                work: std::path::PathBuf::new(),
+            },
+            set: true,
+            only: Vec::new(),
+            times: times.to_vec(),
+            per: 3,
+            several: 0,
+            clean: None,
+            make: false,
+            evidence: None,
+            rejudge: None,
+            as_answered: false,
+        }
+    }
+
+    fn outcome(session: &str, fault: Option<&str>, times: f64) -> Outcome {
+        Outcome {
+            session: session.to_owned(),
+            times,
+            no_place: fault.is_none(),
+            faults: fault
+                .map(|fault| Done {
+                    fault: fault.to_owned(),
+                    ..Done::default()
+                })
+                .into_iter()
+                .collect(),
+            ..Outcome::default()
+        }
+    }
+
+    #[test]
+    fn a_fault_is_owed_until_enough_sessions_had_a_place() {
+        let all = [
+            outcome("a", Some("hum"), 1.0),
+            outcome("a", Some("hum"), 2.0),
+            outcome("b", None, 2.0),
+            outcome("c", Some("mud"), 2.0),
+            outcome("d", Some("hum"), 1.0),
+        ];
+        assert_eq!(places_had(&options(&[]), "hum", &all), 1);
+        assert_eq!(places_had(&options(&[1.0]), "hum", &all), 2);
+        assert_eq!(places_had(&options(&[2.0]), "one-place", &all), 0);
+    }
+
+    #[test]
+    fn every_fault_is_drawn_for_as_many_sessions() {
+        let options = options(&[]);
+        for count in [6, 16, 19] {
+            for place in 0..60 {
+                let drawn = (0..count).filter(|&n| is_drawn(&options, (n, count), place));
+                assert_eq!(drawn.count(), 3, "{count} {place}");
+            }
+        }
+    }
+}

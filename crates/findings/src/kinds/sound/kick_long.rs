@@ -13,7 +13,7 @@ pub(crate) const KIND: Kind = Kind {
     sizes: Sizes::both("percent of the gap", 150.0, 200.0),
     weight: 0.6,
     brings: &["kick-bass-overlap", "kick-lows"],
-    unsure: false,
+    unsure: true,
     measures: "The time in which the kick's lows fall by 20 dB, against the usual gap from one \
                kick to the next.",
     matters: "A kick that still sounds when the next one comes blurs its start, leaves no room \
