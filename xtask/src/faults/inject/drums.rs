@@ -107,14 +107,15 @@ fn another_kick(clean: &Clean, sound: Sound, what: &str) -> Option<Put> {
     Put::new(session, kicks, format!("another kick: {what}"))
 }
 
-/// Its lows fall by 20 dB only in twice the gap to the next one, and more.
+/// Its lows fall by 20 dB only in twice the usual gap to the next one, and more.
 fn kick_long(clean: &Clean, _: &mut Dice, times: f64) -> Option<Put> {
     let hits = clean.busiest_hits(2.0);
     if hits.len() < 8 || clean.with_words(&["bass", "sub"]).is_empty() {
         return None;
     }
-    let gap = hits.iter().map(std::ops::Range::len).min()?;
-    let gap_s = gap as f64 / f64::from(clean.rate_hz);
+    let mut gaps: Vec<usize> = hits.iter().map(std::ops::Range::len).collect();
+    gaps.sort_unstable();
+    let gap_s = gaps[gaps.len() / 2] as f64 / f64::from(clean.rate_hz);
     let kick = clean.kick_sum();
     let hz = pitch_hz(&kick.left, clean.rate_hz, &hits, (38.0, 80.0))?;
     let sound = made_kick(clean, hz, 2.0 * times * gap_s, kick.peak());

@@ -2,7 +2,7 @@
 
 use cupel_units::Role;
 
-use super::rooms::{grows_wide, slow_part, wide_db};
+use super::rooms::{Unlike, is_struck, slow_part, wide_db};
 use crate::evidence::{Evidence, TrackFacts};
 use crate::finding::Finding;
 use crate::kind::{Cause, Family, Grade, Kind, Sizes};
@@ -71,13 +71,19 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
 }
 
 /// Whether a track has a room; `None` where it cannot tell, since it is wide by itself.
+/// What is played may stand elsewhere note by note: there only what ends all diffuse
+/// tells of a room, and nothing tells of none.
 fn has_a_room(evidence: &Evidence, place: usize) -> Option<bool> {
+    let track = &evidence.tracks[place];
     let is_wide = wide_db(evidence, place, BAND_HZ).is_some_and(|wide| wide >= HEARD_DB);
-    match grows_wide(evidence, place, BAND_HZ) {
-        Some(grows) if is_wide => Some(grows),
-        None if is_wide => None,
+    if !is_wide {
         // the room of a track that is the same on both sides is so, too
-        _ => Some(slow_part(&evidence.tracks[place]).is_some()),
+        return Some(slow_part(track).is_some());
+    }
+    let unlike = Unlike::of(evidence, place, BAND_HZ)?;
+    match is_struck(track) {
+        true => Some(unlike.grows()),
+        false => unlike.ends_diffuse().then_some(true),
     }
 }
 

@@ -58,8 +58,9 @@ pub(super) fn wet_db(evidence: &Evidence, track: usize, band_hz: (f64, f64)) -> 
         true => LATER_DIFFUSE,
         false => LATER,
     };
+    let grows = Unlike::in_slots(&whole, &side).is_some_and(Unlike::ends_diffuse);
     let later = after.0 > 0.0 && in_rest >= times * in_hits;
-    later.then(|| unlike_db(&whole, &side)).flatten()
+    (later || grows).then(|| unlike_db(&whole, &side)).flatten()
 }
 
 /// Slots after the hits are read this far under the loudest, dB.
@@ -70,28 +71,52 @@ const FEWEST_AFTER: usize = 2;
 const MORE_UNLIKE: f64 = 1.6;
 const UNLIKE_BY: f64 = 0.05;
 
-/// Whether what is unlike on both sides grows after the hits of a track, as far as a
-/// room would be heard; `None` where it has no gaps to tell. A sound that is wide
-/// by itself keeps its width while it dies away.
-pub(super) fn grows_wide(evidence: &Evidence, track: usize, band_hz: (f64, f64)) -> Option<bool> {
-    let (whole, side) = both(evidence, track, band_hz)?;
-    let loudest = whole.iter().copied().fold(0.0, f64::max);
-    let pairs = || whole.iter().zip(&side);
-    let hits = pairs()
-        .filter(|(whole, _)| **whole >= NO_HIT * loudest)
-        .fold((0.0, 0.0), |sum, (whole, side)| {
-            (sum.0 + whole, sum.1 + side)
-        });
-    let mut after: Vec<f64> = pairs()
-        .filter(|(whole, _)| AFTER_DB.contains(&ratio_db(**whole, loudest)))
-        .map(|(whole, side)| side / whole)
-        .collect();
-    if after.len() < FEWEST_AFTER || hits.0 <= 0.0 {
-        return None;
+/// How much of a track is unlike on both sides in its hits, and in the middle of what
+/// comes after them, as far as a room would be heard: 0.5 is all diffuse. `None` where
+/// it has no gaps to tell.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Unlike {
+    hits: f64,
+    after: f64,
+}
+
+impl Unlike {
+    pub(super) fn of(evidence: &Evidence, track: usize, band_hz: (f64, f64)) -> Option<Self> {
+        let (whole, side) = both(evidence, track, band_hz)?;
+        Self::in_slots(&whole, &side)
     }
-    after.sort_by(f64::total_cmp);
-    let (after, hits) = (after[after.len() / 2], hits.1 / hits.0);
-    Some(after >= MORE_UNLIKE * hits && after >= hits + UNLIKE_BY)
+
+    fn in_slots(whole: &[f64], side: &[f64]) -> Option<Self> {
+        let loudest = whole.iter().copied().fold(0.0, f64::max);
+        let pairs = || whole.iter().zip(side);
+        let hits = pairs()
+            .filter(|(whole, _)| **whole >= NO_HIT * loudest)
+            .fold((0.0, 0.0), |sum, (whole, side)| {
+                (sum.0 + whole, sum.1 + side)
+            });
+        let mut after: Vec<f64> = pairs()
+            .filter(|(whole, _)| AFTER_DB.contains(&ratio_db(**whole, loudest)))
+            .map(|(whole, side)| side / whole)
+            .collect();
+        if after.len() < FEWEST_AFTER || hits.0 <= 0.0 {
+            return None;
+        }
+        after.sort_by(f64::total_cmp);
+        Some(Self {
+            hits: hits.1 / hits.0,
+            after: after[after.len() / 2],
+        })
+    }
+
+    /// A sound that is wide by itself keeps its width while it dies away; a room grows.
+    pub(super) fn grows(self) -> bool {
+        self.after >= MORE_UNLIKE * self.hits && self.after >= self.hits + UNLIKE_BY
+    }
+
+    /// What comes after the hits is mostly room.
+    pub(super) fn ends_diffuse(self) -> bool {
+        self.grows() && self.after >= DIFFUSE
+    }
 }
 
 /// As [`wet_db`], for whatever is unlike on both sides, room or not.
