@@ -89,7 +89,7 @@ fn the_level_of_a_room_is_read_from_its_sides() {
     let passage = evidence.passage.as_mut().unwrap();
     let powers = &mut passage.tracks[0];
     let cells = powers.whole.iter().zip(&mut powers.side);
-    cells.for_each(|(whole, side)| *side = side.max(0.23 * whole));
+    cells.for_each(|(whole, side)| *side = side.max(0.3 * whole));
     assert_eq!(room_loud::find(&evidence)[0].grade, Grade::Mend);
     // what only leans to one side is no room
     let mut evidence = session(&[Role::Clap]);
