@@ -194,6 +194,26 @@ fn least_unlike(one: &[f64; 16], other: &[f64; 16]) -> f64 {
     1.0 - shifts.map(shared).fold(0.0, f64::max) / lengths
 }
 
+fn age(clean: &Clean, _: &mut Dice, times: f64) -> Option<Put> {
+    let mut session = clean.clone();
+    let year = 2026 - (15.0 * times).round() as i32;
+    session.coding = Coding::Tagged(year);
+    Put::new(session, Vec::new(), format!("tagged {year}"))
+}
+
+fn lossy(clean: &Clean, _: &mut Dice, _: f64) -> Option<Put> {
+    let mut session = clean.clone();
+    session.coding = Coding::Lossy;
+    Put::new(session, Vec::new(), "an mp3 of 128 kbit/s")
+}
+
+fn mono(clean: &Clean, _: &mut Dice, _: f64) -> Option<Put> {
+    let mut session = clean.clone();
+    let mid = clean.reference.mid();
+    session.reference = Sound::new(mid.clone(), mid).into();
+    Put::new(session, Vec::new(), "a mono reference")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -214,24 +234,4 @@ mod tests {
         // one of four meets
         assert!((least_unlike(&floor, &on(&[0, 6, 10, 14])) - 0.75).abs() < 1e-9);
     }
-}
-
-fn age(clean: &Clean, _: &mut Dice, times: f64) -> Option<Put> {
-    let mut session = clean.clone();
-    let year = 2026 - (15.0 * times).round() as i32;
-    session.coding = Coding::Tagged(year);
-    Put::new(session, Vec::new(), format!("tagged {year}"))
-}
-
-fn lossy(clean: &Clean, _: &mut Dice, _: f64) -> Option<Put> {
-    let mut session = clean.clone();
-    session.coding = Coding::Lossy;
-    Put::new(session, Vec::new(), "an mp3 of 128 kbit/s")
-}
-
-fn mono(clean: &Clean, _: &mut Dice, _: f64) -> Option<Put> {
-    let mut session = clean.clone();
-    let mid = clean.reference.mid();
-    session.reference = Sound::new(mid.clone(), mid).into();
-    Put::new(session, Vec::new(), "a mono reference")
 }
