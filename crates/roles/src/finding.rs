@@ -68,7 +68,28 @@ const ALIKE: &[(Role, Role, f64)] = &[
 /// Weighs what a name says (see [`role_of_name`](crate::role_of_name)) against
 /// the sound: Bayes' rule, with 3 names of 100 altogether wrong, and some that may
 /// mean a role close by. The group is decided first, then the role in it.
+///
+/// Lows that sound on through the gaps of a track whose name tells a role without
+/// lows are none of its sound: there the sound tells nothing.
 pub fn role_of(name: Option<Role>, sound: &SoundFinding) -> RoleFinding {
+    if sound.steady_lows && name.is_some_and(owns_no_lows) {
+        let even = 1.0 / Role::ALL.len() as f64;
+        let nothing = Role::ALL.iter().map(|&role| (role, even)).collect();
+        return weighed(name, &SoundFinding::from_probabilities(nothing));
+    }
+    weighed(name, sound)
+}
+
+/// Roles that have nothing below 100 Hz.
+fn owns_no_lows(role: Role) -> bool {
+    use Role::*;
+    matches!(
+        role,
+        Clap | Rim | ClosedHat | OpenHat | Shaker | Cymbal | Snare | Voice | Lead | Pluck
+    )
+}
+
+fn weighed(name: Option<Role>, sound: &SoundFinding) -> RoleFinding {
     let heard = sound.ranked.first();
     if name.is_none() && heard.is_none_or(|&(_, first)| first < 1.5 / Role::ALL.len() as f64) {
         return RoleFinding {
