@@ -68,7 +68,28 @@ const ALIKE: &[(Role, Role, f64)] = &[
 /// Weighs what a name says (see [`role_of_name`](crate::role_of_name)) against
 /// the sound: Bayes' rule, with 3 names of 100 altogether wrong, and some that may
 /// mean a role close by. The group is decided first, then the role in it.
+///
+/// Lows that sound on through the gaps of a track whose name tells a role without
+/// lows are none of its sound: there the sound tells nothing.
 pub fn role_of(name: Option<Role>, sound: &SoundFinding) -> RoleFinding {
+    if sound.steady_lows && name.is_some_and(owns_no_lows) {
+        let even = 1.0 / Role::ALL.len() as f64;
+        let nothing = Role::ALL.iter().map(|&role| (role, even)).collect();
+        return weighed(name, &SoundFinding::from_probabilities(nothing));
+    }
+    weighed(name, sound)
+}
+
+/// Roles that have nothing below 100 Hz.
+fn owns_no_lows(role: Role) -> bool {
+    use Role::*;
+    matches!(
+        role,
+        Clap | Rim | ClosedHat | OpenHat | Shaker | Cymbal | Snare | Voice | Lead | Pluck
+    )
+}
+
+fn weighed(name: Option<Role>, sound: &SoundFinding) -> RoleFinding {
     let heard = sound.ranked.first();
     if name.is_none() && heard.is_none_or(|&(_, first)| first < 1.5 / Role::ALL.len() as f64) {
         return RoleFinding {
@@ -153,6 +174,21 @@ mod tests {
         assert_eq!((found.role, found.by), (Some(Role::Kick), By::Sound));
         let found = role_of(Some(Role::Kick), &sounds_like(Role::Kick, 0.9));
         assert!(found.sure > 0.99 && found.by == By::Both);
+    }
+
+    #[test]
+    fn steady_lows_make_no_bass_of_a_snare() {
+        let bass = sounds_like(Role::Bass, 0.9999);
+        let rumbles = SoundFinding {
+            steady_lows: true,
+            ..bass.clone()
+        };
+        assert_eq!(role_of(Some(Role::Snare), &bass).role, Some(Role::Bass));
+        let found = role_of(Some(Role::Snare), &rumbles);
+        assert_eq!((found.role, found.by), (Some(Role::Snare), By::Name));
+        // a name that says nothing, or a role that may own lows: the sound is believed
+        assert_eq!(role_of(None, &rumbles).role, Some(Role::Bass));
+        assert_eq!(role_of(Some(Role::Tom), &rumbles).role, Some(Role::Bass));
     }
 
     #[test]

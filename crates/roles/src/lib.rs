@@ -15,6 +15,7 @@ mod network;
 mod sound;
 #[cfg(test)]
 mod standard_names;
+mod steady_lows;
 mod timbre_features;
 mod timbre_meter;
 mod tone_frame;

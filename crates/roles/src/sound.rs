@@ -1,6 +1,7 @@
 //! What a track plays, by its sound alone.
 
 use crate::network::{Kind, probabilities};
+use crate::steady_lows::are_steady;
 use crate::timbre_meter::TimbreFrames;
 use cupel_measure::{BandFrames, Summary};
 use cupel_units::{Group, Role};
@@ -29,6 +30,9 @@ pub struct SoundFinding {
     pub ranked: Vec<(Role, f64)>,
     /// The most likely group and its probability.
     pub group: (Group, f64),
+    /// Whether its lows sound on through the gaps of the rest, and so are no part of
+    /// what it plays.
+    pub steady_lows: bool,
 }
 
 /// Reads the sound of one track; silence gives every role the same probability,
@@ -39,7 +43,10 @@ pub fn sound_of(input: &SoundInput<'_>) -> SoundFinding {
         .timbre
         .and_then(|timbre| probabilities(timbre.features(), kind_of(timbre)))
         .unwrap_or_else(|| vec![even; Role::ALL.len()]);
-    SoundFinding::from_probabilities(Role::ALL.iter().copied().zip(found).collect())
+    SoundFinding {
+        steady_lows: are_steady(input.bands),
+        ..SoundFinding::from_probabilities(Role::ALL.iter().copied().zip(found).collect())
+    }
 }
 
 fn kind_of(timbre: &TimbreFrames) -> Kind {
@@ -67,7 +74,11 @@ impl SoundFinding {
             },
         );
         ranked.sort_by(|a, b| b.1.total_cmp(&a.1));
-        Self { ranked, group }
+        Self {
+            ranked,
+            group,
+            steady_lows: false,
+        }
     }
 
     /// Probability of one role.

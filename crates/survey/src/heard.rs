@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 
 /// Changes whenever what is heard of the same samples may change; what is kept
 /// under another version is heard again.
-pub const HEARD_VERSION: u32 = 4;
+pub const HEARD_VERSION: u32 = 5;
 
 /// What was heard of a file or a mix: compact, so that it can be kept, and
 /// enough to read its musical time, its key, its bass line, its kick and what it

@@ -2,7 +2,8 @@
 //!
 //! A step is one move from sample to sample that is far larger than all around it and
 //! that stays: crackle goes back at once. Steps that come again and again are the
-//! sound's own way to start or end.
+//! sound's own way to start or end, and a step among as much crackle of its height is
+//! crackle that happened not to go back.
 
 use cupel_units::amplitude_to_db;
 
@@ -20,7 +21,7 @@ const STAYS_SAMPLES: usize = 8;
 const STAYS: f32 = 0.5;
 /// Steps kept while listening.
 const MOST_KEPT: usize = 64;
-/// From so many alike on they are the sound's own.
+/// From so many alike on, staying or not, they are the sound's own.
 const OWN_WAY: usize = 8;
 /// Steps told of.
 const MOST_TOLD: usize = 12;
@@ -32,8 +33,8 @@ pub(crate) const AROUND_S: f64 = 0.02;
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Clicks {
     found: Vec<Found>,
-    /// Of those not kept, none was higher.
-    count: usize,
+    /// Steps that go back at once, the highest of them.
+    back: Vec<f32>,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -65,6 +66,17 @@ impl Clicks {
         let jump = mean(right) - mean(left) - 0.5 * apart * (slope(left) + slope(right));
         if jump.abs() >= STAYS * step {
             self.add(frame, step, largest, false);
+        } else {
+            self.add_back(step);
+        }
+    }
+
+    /// Keeps a step that goes back, while there are few or it is higher than another.
+    fn add_back(&mut self, step: f32) {
+        if self.back.len() < MOST_KEPT {
+            self.back.push(step);
+        } else if let Some(least) = self.back.iter_mut().min_by(|a, b| a.total_cmp(b)) {
+            *least = least.max(step);
         }
     }
 
@@ -91,7 +103,6 @@ impl Clicks {
             }
             return;
         }
-        self.count += 1;
         self.found.push(Found {
             frame,
             step,
@@ -114,8 +125,9 @@ impl Clicks {
     /// Those that are not the sound's own way, in order of time.
     pub(crate) fn finish(&self, sample_rate_hz: f64) -> Vec<Click> {
         let alike = |one: &Found| {
-            let near = |other: &&Found| other.step >= 0.5 * one.step;
-            self.found.iter().filter(near).count()
+            let near = |step: &f32| *step >= 0.5 * one.step;
+            let stay = self.found.iter().map(|other| other.step);
+            stay.filter(near).count() + self.back.iter().copied().filter(near).count()
         };
         let mut told: Vec<&Found> = self
             .found

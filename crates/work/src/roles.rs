@@ -14,7 +14,7 @@ use crate::surveyed::{FileState, TrackState};
 use crate::{Context, WorkError};
 
 /// Changes whenever the same sound may be taken for another role.
-const SOUND_VERSION: u32 = 3;
+const SOUND_VERSION: u32 = 4;
 const KIND: &str = "sound";
 
 /// Finds the roles of the tracks and fills in those that nobody set, with their

@@ -5,6 +5,7 @@ use std::ops::Range;
 use crate::faults::clean::{Clean, sum_of};
 use crate::faults::filter::low_pass;
 use crate::faults::sound::{Sound, mean_square};
+use crate::prove::dice::Dice;
 
 impl Clean {
     /// The kick's tracks as one.
@@ -101,4 +102,31 @@ pub(crate) fn made_kick(clean: &Clean, hz: f64, length_s: f64, peak: f64) -> Sou
         }
     }
     Sound::new(samples.clone(), samples)
+}
+
+/// A note held under so many of the kicks, as a bass plays it: no longer than a quarter
+/// of a second, in any phase.
+pub(crate) fn held_under(
+    clean: &Clean,
+    hz: f64,
+    height: f64,
+    share: f64,
+    dice: &mut Dice,
+) -> Sound {
+    let frames = clean.tracks.first().map_or(0, |track| track.sound.frames());
+    let rate = f64::from(clean.rate_hz);
+    let mut notes = vec![0.0f32; frames];
+    for hit in clean.hits(0.25) {
+        if !dice.chance(share) {
+            continue;
+        }
+        let late = dice.between(0.0, std::f64::consts::TAU);
+        let last = hit.len();
+        for (n, sample) in notes[hit].iter_mut().enumerate() {
+            let edge = (n.min(last - n) as f64 / (0.01 * rate)).min(1.0);
+            let turn = std::f64::consts::TAU * hz * n as f64 / rate + late;
+            *sample = (height * edge * turn.sin()) as f32;
+        }
+    }
+    Sound::new(notes.clone(), notes)
 }

@@ -17,6 +17,7 @@ mod rejudge;
 mod room;
 mod run;
 mod sound;
+mod speaker;
 mod table;
 mod trial;
 

@@ -6,7 +6,7 @@ use crate::faults::hard::Hard;
 
 /// First seed of the sessions that set thresholds, and of those that judge.
 const SETTING: u64 = 1_000;
-const JUDGING: u64 = 200_100;
+const JUDGING: u64 = 200_300;
 
 /// How to make a clean session.
 #[derive(Clone, Debug)]

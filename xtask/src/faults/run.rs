@@ -1,5 +1,6 @@
 //! All trials, session after session, two at once.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -52,18 +53,61 @@ pub(crate) fn outcomes(options: &Options, faults: &[Fault]) -> Result<Vec<Outcom
     })?;
     let count = sources.len();
     let begin = Instant::now();
-    let mut all = Vec::new();
-    for (number, source) in sources.iter().enumerate() {
-        let trials = trials(options, faults, (number, count), source);
-        all.extend(pool.install(|| of_session(options, &work, source, &trials))?);
+    let tell = |what: &str, number: usize, all: &[Outcome]| {
         let seconds = begin.elapsed().as_secs();
         eprintln!(
-            "{} of {count} sessions, {} trials after {seconds} s",
-            number + 1,
+            "{what}{number} of {count} sessions, {} trials after {seconds} s",
             all.len()
         );
+    };
+    let mut all = Vec::new();
+    for (number, source) in sources.iter().enumerate() {
+        let drawn = |place: usize| is_drawn(options, (number, count), place);
+        let mut trials = trials(options, faults, source, drawn);
+        trials.extend(several(options, faults, count, source));
+        all.extend(pool.install(|| of_session(options, &work, source, &trials))?);
+        tell("", number + 1, &all);
+    }
+    // What found no place where it was drawn goes on to the sessions that are left.
+    for (number, source) in sources.iter().enumerate() {
+        let owed = |place: usize| {
+            let per = per(options).min(count);
+            !is_drawn(options, (number, count), place)
+                && places_had(options, faults[place].name, &all) < per
+        };
+        let trials = trials(options, faults, source, owed);
+        if trials.len() > 1 {
+            let more = pool.install(|| of_session(options, &work, source, &trials))?;
+            // the clean one was asked before
+            all.extend(more.into_iter().skip(1));
+            tell("places: ", number + 1, &all);
+        }
     }
     Ok(all)
+}
+
+/// In how many sessions each fault is put.
+fn per(options: &Options) -> usize {
+    if options.proof.quick { 2 } else { options.per }
+}
+
+/// Whether a session is one of those a fault is put into, if it has a place.
+fn is_drawn(options: &Options, (number, count): (usize, usize), place: usize) -> bool {
+    // five has no factor in common with 6, 7, 16 and 19: all sessions take turns
+    (5 * number + 3 * place) % count < per(options)
+}
+
+/// In how many sessions a fault found its place: at twice its size, if that is wanted.
+fn places_had(options: &Options, fault: &str, all: &[Outcome]) -> usize {
+    let twice = options.times.is_empty() || options.times.contains(&2.0);
+    let of_fault = all.iter().filter(|outcome| {
+        let [done] = &outcome.faults[..] else {
+            return false;
+        };
+        done.fault == fault && (!twice || outcome.times == 2.0)
+    });
+    let sessions: BTreeSet<&str> = of_fault.map(|outcome| &*outcome.session).collect();
+    sessions.len()
 }
 
 fn name_of(source: &Source) -> String {
@@ -76,25 +120,28 @@ fn name_of(source: &Source) -> String {
     }
 }
 
-/// Which faults a session gets: each goes into `per` of all sessions.
+impl<'a> Trial<'a> {
+    fn new(session: &str, words: &str, faults: Vec<&'a Fault>, times: f64) -> Self {
+        Self {
+            name: format!("{session}--{words}"),
+            seed: fingerprint(format!("{session} {words}").as_bytes()),
+            faults,
+            times,
+        }
+    }
+}
+
+/// The session itself, and the faults it gets, by their places in the list.
 fn trials<'a>(
     options: &Options,
     faults: &'a [Fault],
-    (number, count): (usize, usize),
     source: &Source,
+    gets: impl Fn(usize) -> bool,
 ) -> Vec<Trial<'a>> {
     let session = name_of(source);
-    let per = if options.proof.quick { 2 } else { options.per };
-    let trial = |words: &str, faults: Vec<&'a Fault>, times: f64| Trial {
-        name: format!("{session}--{words}"),
-        seed: fingerprint(format!("{session} {words}").as_bytes()),
-        faults,
-        times,
-    };
-    let mut trials = vec![trial("clean", Vec::new(), 0.0)];
+    let mut trials = vec![Trial::new(&session, "clean", Vec::new(), 0.0)];
     for (place, fault) in faults.iter().enumerate() {
-        // five has no factor in common with 6, 7, 16 and 19: all sessions take turns
-        if (5 * number + 3 * place) % count >= per {
+        if !gets(place) {
             continue;
         }
         let wanted = |times: &f64| match options.times.is_empty() {
@@ -108,9 +155,26 @@ fn trials<'a>(
         trials.extend(sizes.map(|times| Trial {
             // at every size on the same track
             seed: fingerprint(format!("{session} {}", fault.name).as_bytes()),
-            ..trial(&format!("{}-{times}", fault.name), vec![fault], times)
+            ..Trial::new(
+                &session,
+                &format!("{}-{times}", fault.name),
+                vec![fault],
+                times,
+            )
         }));
     }
+    trials
+}
+
+/// Several faults at once.
+fn several<'a>(
+    options: &Options,
+    faults: &'a [Fault],
+    count: usize,
+    source: &Source,
+) -> Vec<Trial<'a>> {
+    let session = name_of(source);
+    let mut trials = Vec::new();
     let local: Vec<&Fault> = faults.iter().filter(|fault| fault.local).collect();
     let share = options.several.div_ceil(count);
     if options.only.is_empty() && local.len() >= 5 {
@@ -124,7 +188,12 @@ fn trials<'a>(
                     some.push(fault);
                 }
             }
-            trials.push(trial(&format!("several-{several}"), some, 2.0));
+            trials.push(Trial::new(
+                &session,
+                &format!("several-{several}"),
+                some,
+                2.0,
+            ));
         }
     }
     trials
@@ -243,4 +312,73 @@ fn build_of_ours() -> u16 {
         .and_then(fs::read)
         .unwrap_or_default();
     (fingerprint(&own) & 0xffff) as u16
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::prove::options::ProofOptions;
+
+    fn options(times: &[f64]) -> Options {
+        Options {
+            proof: ProofOptions {
+                sessions: None,
+                out: None,
+                quick: false,
+                cupel: None,
+                work: std::path::PathBuf::new(),
+            },
+            set: true,
+            only: Vec::new(),
+            times: times.to_vec(),
+            per: 3,
+            several: 0,
+            clean: None,
+            make: false,
+            evidence: None,
+            rejudge: None,
+            as_answered: false,
+        }
+    }
+
+    fn outcome(session: &str, fault: Option<&str>, times: f64) -> Outcome {
+        Outcome {
+            session: session.to_owned(),
+            times,
+            no_place: fault.is_none(),
+            faults: fault
+                .map(|fault| Done {
+                    fault: fault.to_owned(),
+                    ..Done::default()
+                })
+                .into_iter()
+                .collect(),
+            ..Outcome::default()
+        }
+    }
+
+    #[test]
+    fn a_fault_is_owed_until_enough_sessions_had_a_place() {
+        let all = [
+            outcome("a", Some("hum"), 1.0),
+            outcome("a", Some("hum"), 2.0),
+            outcome("b", None, 2.0),
+            outcome("c", Some("mud"), 2.0),
+            outcome("d", Some("hum"), 1.0),
+        ];
+        assert_eq!(places_had(&options(&[]), "hum", &all), 1);
+        assert_eq!(places_had(&options(&[1.0]), "hum", &all), 2);
+        assert_eq!(places_had(&options(&[2.0]), "one-place", &all), 0);
+    }
+
+    #[test]
+    fn every_fault_is_drawn_for_as_many_sessions() {
+        let options = options(&[]);
+        for count in [6, 16, 19] {
+            for place in 0..60 {
+                let drawn = (0..count).filter(|&n| is_drawn(&options, (n, count), place));
+                assert_eq!(drawn.count(), 3, "{count} {place}");
+            }
+        }
+    }
 }

@@ -106,3 +106,40 @@ fn onsets_crackle_and_saws_are_no_clicks() {
         .collect();
     assert!(traits_of(&[&saw]).clicks.is_empty());
 }
+
+/// Crackle as a worn record has it, bursts of some samples over hiss, mostly about
+/// twenty a second: some of them do not go back at once.
+fn worn(seconds: f64, a_second: f64, chance: &mut Chance) -> Vec<f64> {
+    let mut sound: Vec<f64> = (0..(seconds * RATE) as usize)
+        .map(|_| 2e-4 * chance.next())
+        .collect();
+    let mut at = 0.0;
+    loop {
+        at += -(0.5 * (chance.next() + 1.0)).max(1e-9).ln() * RATE / a_second;
+        let from = at as usize;
+        if from + 64 > sound.len() {
+            return sound;
+        }
+        let height = 10f64.powf(-0.05 * (25.0 + 9.0 * chance.next()));
+        for n in 0..60 {
+            sound[from + n] += height * chance.next() * (-(n as f64) / 9.0).exp();
+        }
+    }
+}
+
+#[test]
+fn a_record_full_of_crackle_has_no_edges() {
+    for seed in 1..7 {
+        let mut chance = Chance::new(seed);
+        let found = traits_of(&[&worn(60.0, 20.0, &mut chance)]).clicks;
+        assert!(found.is_empty(), "{seed}: {found:?}");
+    }
+    // An edge far higher than all crackle is still one.
+    let mut sound = worn(60.0, 20.0, &mut Chance::new(1));
+    sound[..2_000].fill(0.0);
+    let start = sound[..9_600].iter_mut().enumerate();
+    start.for_each(|(n, x)| *x += 0.9 * (-(n as f64) / 480.0).exp());
+    let found = traits_of(&[&sound]).clicks;
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(found[0].file_edge);
+}

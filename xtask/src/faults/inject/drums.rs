@@ -1,6 +1,6 @@
 //! Faults of sounds, of what plays, and of dynamics.
 
-use crate::faults::beats::{made_kick, pitch_hz, power_of};
+use crate::faults::beats::{held_under, made_kick, pitch_hz, power_of};
 use crate::faults::clean::{Clean, sum_of};
 use crate::faults::filter::bell;
 use crate::faults::inject::{Fault, Put, names, one, way};
@@ -23,7 +23,9 @@ const BY_KICK: &[&str] = &[
     "small-speaker",
 ];
 
+/// A band far up holds most of what is loud: the mix leans as the tracks in it do.
 const BY_COLOUR: &[&str] = &[
+    "mix-lean",
     "harsh",
     "mud",
     "dull",
@@ -53,47 +55,44 @@ pub(super) const FAULTS: &[Fault] = &[
 ];
 
 /// Another kick, between half a semitone and two off the bass note that sounds under
-/// it most, resting so long that both drift apart by so many beats.
+/// it most, resting so long that both drift apart by so many beats. A bass that plays
+/// between the kicks holds its note under them, too.
 fn kick_pitch(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
-    let (bass_hz, hits) = bass_under_kick(clean)?;
+    let hits = clean.busiest_hits(0.35);
+    let low = clean.sounding(&["bass", "sub"]);
+    let &player = low.last()?;
+    if hits.len() < 8 {
+        return None;
+    }
+    let bass = sum_of(low.iter().map(|&place| &*clean.tracks[place].sound));
+    let bass_hz = pitch_hz(&bass.left, clean.rate_hz, &hits, (36.0, 90.0))?;
     let beats = 0.5 * times;
     let rest_s = (0.14 + 0.05 * times).min(0.3);
     let ratio = 1.0 + way(dice) * beats / rest_s / bass_hz;
     let hz = bass_hz * ratio.clamp(0.89, 1.122);
-    let peak = clean.kick_sum().peak();
-    let gap_s = hits as f64 / f64::from(clean.rate_hz);
-    if gap_s < rest_s {
+    let kick = clean.kick_sum();
+    let gap = hits.iter().map(std::ops::Range::len).min()?;
+    if (gap as f64) < rest_s * f64::from(clean.rate_hz) {
         return None;
     }
-    another_kick(
-        clean,
-        made_kick(clean, hz, rest_s + 0.03, peak),
-        &format!("{hz:.1} Hz over {bass_hz:.1} Hz"),
-    )
-}
-
-/// The bass note under most kicks of the busiest section, where it is loud enough, and
-/// the length of a hit.
-fn bass_under_kick(clean: &Clean) -> Option<(f64, usize)> {
-    let hits = clean.busiest_hits(0.35);
-    let low = clean.with_words(&["bass", "sub"]);
-    if hits.len() < 8 || low.is_empty() {
-        return None;
-    }
-    let bass = sum_of(low.iter().map(|&place| &*clean.tracks[place].sound));
     let under: Vec<_> = hits
         .iter()
         .map(|hit| hit.start..(hit.start + clean.rate_hz as usize / 8).min(bass.frames()))
         .collect();
-    let kick = clean.kick_sum();
-    if power_of(&bass.left, &under) < 0.4 * power_of(&kick.left, &under) {
-        return None;
+    let mut session = clean.clone();
+    let of_kick = power_of(&kick.left, &under);
+    if power_of(&bass.left, &under) < 0.4 * of_kick {
+        let held = held_under(clean, bass_hz, (1.6 * of_kick).sqrt(), 1.0, dice);
+        session.replace(player, clean.tracks[player].sound.plus(&held, 1.0));
     }
-    let length = hits.iter().map(std::ops::Range::len).min()?;
-    Some((
-        pitch_hz(&bass.left, clean.rate_hz, &hits, (36.0, 90.0))?,
-        length,
-    ))
+    let mut put = another_kick(
+        &session,
+        made_kick(clean, hz, rest_s + 0.03, kick.peak()),
+        &format!("{hz:.1} Hz over {bass_hz:.1} Hz"),
+    )?;
+    // it is a matter between both
+    put.right.extend(low);
+    Some(put)
 }
 
 /// All tracks of the kick give way to one sound.
@@ -108,14 +107,15 @@ fn another_kick(clean: &Clean, sound: Sound, what: &str) -> Option<Put> {
     Put::new(session, kicks, format!("another kick: {what}"))
 }
 
-/// Its lows fall by 20 dB only in twice the gap to the next one, and more.
+/// Its lows fall by 20 dB only in twice the usual gap to the next one, and more.
 fn kick_long(clean: &Clean, _: &mut Dice, times: f64) -> Option<Put> {
     let hits = clean.busiest_hits(2.0);
     if hits.len() < 8 || clean.with_words(&["bass", "sub"]).is_empty() {
         return None;
     }
-    let gap = hits.iter().map(std::ops::Range::len).min()?;
-    let gap_s = gap as f64 / f64::from(clean.rate_hz);
+    let mut gaps: Vec<usize> = hits.iter().map(std::ops::Range::len).collect();
+    gaps.sort_unstable();
+    let gap_s = gaps[gaps.len() / 2] as f64 / f64::from(clean.rate_hz);
     let kick = clean.kick_sum();
     let hz = pitch_hz(&kick.left, clean.rate_hz, &hits, (38.0, 80.0))?;
     let sound = made_kick(clean, hz, 2.0 * times * gap_s, kick.peak());
@@ -138,19 +138,33 @@ fn kick_unlike(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
     another_kick(clean, sound, &format!("{other_hz:.0} Hz, {other_ms:.0} ms"))
 }
 
-/// A track plays what another plays, with nearly the same sound.
+/// A track plays what another plays, with nearly the same sound: a piano, or a new track
+/// where there is none.
 fn one_place(clean: &Clean, dice: &mut Dice, _: f64) -> Option<Put> {
-    let of = one(clean, &["lead", "chords"], dice, |_| true)?;
-    let on = one(clean, &["piano"], dice, |_| true)?;
+    // what hardly matters in the mix wants no place
+    let least = 0.03 * clean.sum_power();
+    let of = one(clean, &["lead", "chords"], dice, |sound| {
+        sound.power_in(clean.busiest()) > least
+    })?;
     let source = &clean.tracks[of].sound;
     let coloured = source.filtered(&[bell(clean.rate_hz, 900.0, 2.0, 3.0)]);
     let frames = clean.rate_hz as usize / 80;
+    let made = coloured.later(frames).as_loud_as(0.6 * source.power());
     let mut session = clean.clone();
-    session.replace(on, coloured.later(frames).as_loud_as(0.6 * source.power()));
+    let on = match one(clean, &["piano"], dice, |_| true) {
+        Some(on) => {
+            session.replace(on, made);
+            on
+        }
+        None => {
+            let name = format!("{:02} Piano", clean.tracks.len() + 1);
+            session.add(&name, "piano", made, true)
+        }
+    };
     let what = format!(
         "{} plays what {} plays",
-        names(clean, &[on]),
-        names(clean, &[of])
+        names(&session, &[on]),
+        names(&session, &[of])
     );
     Put::new(session, vec![of, on], what)
 }
@@ -255,33 +269,52 @@ fn crest_db(sound: &Sound, rate_hz: u32) -> Option<f64> {
     (crests.len() >= 4).then(|| crests[crests.len() / 2])
 }
 
-/// Of a lift of 3 LU into the busiest section 2 LU are missing, and more.
+/// Of a lift of 3 LU into the busiest section, over the quietest that leads to it, 2 LU
+/// are missing, and more. The level falls right before it, and comes back after it bit by
+/// bit: jumps would click, and make an edge where nothing begins.
 fn no_lift(clean: &Clean, _: &mut Dice, times: f64) -> Option<Put> {
     let rate = f64::from(clean.rate_hz);
-    let at = |seconds: f64| (seconds * rate) as usize;
-    let busy = clean.busiest_s;
-    let mut before = clean.sections.iter();
-    let (_, from_s, to_s) = before.find(|(_, _, end_s)| (end_s - busy.0).abs() < 0.1)?;
+    let at = |seconds: f64| (seconds.min(1e5) * rate) as usize;
+    let (from_s, to_s) = clean.busiest_s;
+    let mut before: Vec<&(String, f64, f64)> = clean.sections.iter().collect();
+    before.retain(|(_, _, end_s)| *end_s < from_s + 0.1);
+    let quietest = |sum: &Sound| {
+        let leads = before.iter().rev().take_while(|(name, ..)| name != "drop");
+        let powers = leads.take(2).map(|(_, a, b)| sum.power_in(at(*a)..at(*b)));
+        powers.reduce(f64::min).filter(|power| *power > 0.0)
+    };
     let sum = clean.sum();
-    let before = sum.power_in(at(*from_s)..at(*to_s));
-    let here = sum.power_in(clean.busiest());
-    let lift_db = 10.0 * (here / before.max(1e-30)).log10();
+    let lift_db = |sum: &Sound| {
+        let here = sum.power_in(clean.busiest());
+        Some(10.0 * (here / quietest(sum)?).log10())
+    };
     let wanted_db = 3.0 - 2.0 * times;
-    if before <= 0.0 || lift_db < wanted_db {
+    if lift_db(&sum)? < wanted_db {
         return None;
     }
-    let gain = 10f64.powf((wanted_db - lift_db) / 20.0);
-    let span = at(busy.0)..at(busy.1.min(1e5));
-    let mut session = clean.clone();
-    session.change_all(|track| {
-        track.sound.map(|n, l, r| {
-            let gain = if span.contains(&n) { gain } else { 1.0 };
+    let turned = |sound: &Sound, gain_db: f64| {
+        sound.map(|n, l, r| {
+            let t = n as f64 / rate;
+            let down = 1.0 - (from_s - t) / FALL_S;
+            let back = 1.0 - (t - to_s) / BACK_S;
+            let part = down.min(back).clamp(0.0, 1.0);
+            let gain = db_to_gain(part * gain_db);
             (gain * l, gain * r)
         })
-    });
+    };
+    let mut gain_db = 0.0;
+    for _ in 0..6 {
+        gain_db += wanted_db - lift_db(&turned(&sum, gain_db))?;
+    }
+    let mut session = clean.clone();
+    session.change_all(|track| turned(&track.sound, gain_db));
     Put::new(
         session,
         Vec::new(),
         format!("the drop lifts by {wanted_db:.0} dB"),
     )
 }
+
+/// The level falls for so long before a drop, and comes back for so long after it.
+const FALL_S: f64 = 0.25;
+const BACK_S: f64 = 10.0;

@@ -35,7 +35,7 @@ pub(super) const FAULTS: &[Fault] = &[
         inverted_channel,
     ),
     Fault::sized("wrong-start", &[], wrong_start),
-    Fault::there("same-twice", &["core-level", "other-level"], same_twice),
+    Fault::there("same-twice", BY_SIX_DECIBELS, same_twice),
     Fault::there("missing-track", &[], missing_track),
     Fault::there("cut-tail", &["edge-click"], cut_tail),
     Fault::there(
@@ -43,6 +43,19 @@ pub(super) const FAULTS: &[Fault] = &[
         &["bounce-limited", "true-peak-over"],
         printed_limiter,
     ),
+];
+
+/// What plays twice is 6 dB louder, with all that follows from that.
+const BY_SIX_DECIBELS: &[&str] = &[
+    "core-level",
+    "other-level",
+    "kick-lows",
+    "bass-lows",
+    "club-lows",
+    "hidden",
+    "harsh",
+    "mud",
+    "mix-lean",
 ];
 
 const PITCHED: &[&str] = &["lead", "vocal", "piano", "chords", "bass", "pad"];

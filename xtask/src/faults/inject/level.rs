@@ -87,9 +87,8 @@ const OTHER: &[&str] = &["pad", "chords", "piano", "toms", "shaker", "rimshot"];
 /// clean session had them.
 fn kick_off_anchor(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
     let kicks = clean.with_words(&["kick"]);
-    let peaks = kicks.iter().map(|&place| clean.tracks[place].sound.peak());
     let gain_db = match dice.chance(0.5) {
-        true => -12.0 - gain_to_db(peaks.fold(0.0, f64::max)) + 2.0 * times,
+        true => -12.0 - gain_to_db(clean.kick_sum().peak()) + 2.0 * times,
         false => -2.0 * times,
     };
     let mut session = clean.clone();

@@ -1,6 +1,6 @@
 //! Faults of the low end.
 
-use crate::faults::beats::{lows, pitch_hz, power_of};
+use crate::faults::beats::{held_under, lows, pitch_hz, power_of};
 use crate::faults::clean::{Clean, sum_of};
 use crate::faults::filter::{between, low_shelf};
 use crate::faults::inject::{Fault, Put, one, way};
@@ -8,7 +8,10 @@ use crate::faults::room::unlike;
 use crate::faults::sound::{Sound, noise};
 use crate::prove::dice::Dice;
 
+/// Lows far up cover kick or bass, and make the band they end in narrow.
 const BY_LOWS: &[&str] = &[
+    "hidden",
+    "width-band",
     "kick-lows",
     "bass-lows",
     "kick-bass-overlap",
@@ -82,23 +85,9 @@ fn overlap(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
     let hz = pitch_hz(&bass.left, clean.rate_hz, &busiest, (38.0, 90.0))?;
     let kick = lows(&clean.kick_sum(), clean.rate_hz, 150.0);
     let height = (2.0 * power_of(&kick.left, &busiest)).sqrt();
-    let rate = f64::from(clean.rate_hz);
-    let mut notes = vec![0.0f32; bass.frames()];
-    for hit in clean.hits(0.25) {
-        if !dice.chance(share) {
-            continue;
-        }
-        let late = dice.between(0.0, std::f64::consts::TAU);
-        let last = hit.len();
-        for (n, sample) in notes[hit].iter_mut().enumerate() {
-            let edge = (n.min(last - n) as f64 / (0.01 * rate)).min(1.0);
-            let turn = std::f64::consts::TAU * hz * n as f64 / rate + late;
-            *sample = (1.2 * height * edge * turn.sin()) as f32;
-        }
-    }
+    let held = held_under(clean, hz, 1.2 * height, share, dice);
     let place = *places.last()?;
     let mut session = clean.clone();
-    let held = Sound::new(notes.clone(), notes);
     session.replace(place, clean.tracks[place].sound.plus(&held, 1.0));
     let mut right = clean.with_words(&["kick"]);
     right.extend(places);

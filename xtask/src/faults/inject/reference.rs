@@ -118,13 +118,30 @@ fn register(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
     )
 }
 
-/// Kicks where the session has none: the reference's beats cut into eighths and laid
-/// in another order.
+/// Orders in which the eighths of a bar are laid: of the eight, where each is taken from.
+const ORDERS: [[usize; 8]; 4] = [
+    [0, 1, 3, 2, 5, 4, 7, 2],
+    [0, 2, 1, 4, 3, 6, 5, 7],
+    [3, 0, 1, 2, 7, 4, 5, 6],
+    [5, 3, 0, 6, 1, 7, 2, 4],
+];
+/// The beat is another one from this part on.
+const UNLIKE: f64 = 0.55;
+
+/// Kicks where the session has none: the reference's beats cut into eighths and laid in
+/// the order that is least like the session's, if it is unlike enough.
 fn style(clean: &Clean, _: &mut Dice, _: f64) -> Option<Put> {
+    let beat = beat(clean)?;
+    let unlike = |order: &[usize; 8]| {
+        let slot = |slot: usize| beat[2 * order[slot / 2] + slot % 2];
+        least_unlike(&beat, &std::array::from_fn(slot))
+    };
+    let order = ORDERS
+        .into_iter()
+        .max_by(|a, b| unlike(a).total_cmp(&unlike(b)))
+        .filter(|order| unlike(order) >= UNLIKE)?;
     let rate = f64::from(clean.reference_rate_hz);
     let eighth = (rate * 30.0 / clean.reference_tempo_bpm).round() as usize;
-    // of the eight eighths of a bar: where each is taken from
-    let order = [0, 1, 3, 2, 5, 4, 7, 2];
     let reference = &clean.reference;
     let from = |n: usize| {
         let (bar, place) = (n / (8 * eighth), n % (8 * eighth));
@@ -138,7 +155,43 @@ fn style(clean: &Clean, _: &mut Dice, _: f64) -> Option<Put> {
     };
     let mut session = clean.clone();
     session.reference = Sound::new(side(&reference.left), side(&reference.right)).into();
-    Put::new(session, Vec::new(), "the reference has another beat")
+    let what = format!(
+        "the reference's beat is {:.0} percent unlike",
+        100.0 * unlike(&order)
+    );
+    Put::new(session, Vec::new(), what)
+}
+
+/// How high kicks stand on each sixteenth of the bar, in the busiest section; the
+/// reference of a made session has the same beat.
+fn beat(clean: &Clean) -> Option<[f64; 16]> {
+    let bar_s = 240.0 / clean.tempo_bpm;
+    let mut counts = [0.0f64; 16];
+    let (from_s, to_s) = clean.busiest_s;
+    for kick_s in &clean.kick_times_s {
+        if (from_s - 0.01..to_s).contains(kick_s) {
+            let place = 16.0 * (kick_s - from_s) / bar_s;
+            counts[(place.round().max(0.0) as usize) % 16] += 1.0;
+        }
+    }
+    let heights = counts.map(f64::sqrt);
+    heights
+        .iter()
+        .any(|height| *height > 0.0)
+        .then_some(heights)
+}
+
+/// What two beats do not share at best, 0 to 1, wherever the other's bar is taken to
+/// begin: on any beat, and a sixteenth early or late.
+fn least_unlike(one: &[f64; 16], other: &[f64; 16]) -> f64 {
+    let length = |beat: &[f64; 16]| beat.iter().map(|x| x * x).sum::<f64>();
+    let lengths = (length(one) * length(other)).sqrt().max(1e-9);
+    let shared = |shift: usize| -> f64 {
+        let pairs = (0..16).map(|slot| one[slot] * other[(slot + shift) % 16]);
+        pairs.sum()
+    };
+    let shifts = (0..16).filter(|shift| shift % 4 != 2);
+    1.0 - shifts.map(shared).fold(0.0, f64::max) / lengths
 }
 
 fn age(clean: &Clean, _: &mut Dice, times: f64) -> Option<Put> {
@@ -159,4 +212,26 @@ fn mono(clean: &Clean, _: &mut Dice, _: f64) -> Option<Put> {
     let mid = clean.reference.mid();
     session.reference = Sound::new(mid.clone(), mid).into();
     Put::new(session, Vec::new(), "a mono reference")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn beats_are_unlike_by_what_never_meets() {
+        let on = |slots: &[usize]| {
+            let mut beat = [0.0; 16];
+            slots.iter().for_each(|&slot| beat[slot] = 1.0);
+            beat
+        };
+        let floor = on(&[0, 4, 8, 12]);
+        assert!(least_unlike(&floor, &floor).abs() < 1e-9);
+        // a bar that begins a beat later, or a sixteenth early, is the same beat
+        let broken = on(&[0, 6, 10]);
+        assert!(least_unlike(&broken, &on(&[4, 10, 14])).abs() < 1e-9);
+        assert!(least_unlike(&broken, &on(&[15, 5, 9])).abs() < 1e-9);
+        // one of four meets
+        assert!((least_unlike(&floor, &on(&[0, 6, 10, 14])) - 0.75).abs() < 1e-9);
+    }
 }

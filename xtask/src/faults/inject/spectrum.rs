@@ -1,13 +1,17 @@
 //! Faults of the middle and the top, of what is hidden, and of what falls out on other
 //! loudspeakers.
 
+use std::ops::Range;
+
 use cupel_process::BiquadCoefficients;
 
 use crate::faults::beats::lows;
 use crate::faults::clean::{Clean, sum_of};
 use crate::faults::filter::{bell, between, high_pass, high_shelf};
-use crate::faults::inject::{Fault, Put, element, one, way};
+use crate::faults::inject::{Fault, Put, one, way};
+use crate::faults::room::unlike;
 use crate::faults::sound::{Sound, noise};
+use crate::faults::speaker::{folded_over, in_full};
 use crate::prove::dice::Dice;
 
 const BY_COLOUR: &[&str] = &[
@@ -29,6 +33,31 @@ const BY_COLOUR: &[&str] = &[
     "phone",
     "kick-unlike",
     "flattened",
+    // the lowest octave of a kick is what it rests at and rings out with
+    "kick-long",
+];
+
+/// A sound whose middle is gone is softer and darker, and lets others be heard more; one
+/// that went to the sides is all of what follows from that.
+const BY_FALLING_OUT: &[&str] = &[
+    "harsh",
+    "mud",
+    "dull",
+    "sibilance",
+    "core-level",
+    "other-level",
+    "hidden",
+    "unmended",
+    "premaster-peak",
+    "width-band",
+    "bass-lows",
+    "small-speaker",
+    "phone",
+    "flattened",
+    "negative-correlation",
+    "inverted-channel",
+    "mono-loss",
+    "mono-loss-band",
 ];
 
 pub(super) const FAULTS: &[Fault] = &[
@@ -38,16 +67,38 @@ pub(super) const FAULTS: &[Fault] = &[
     Fault::sized("sibilance", BY_COLOUR, sibilance),
     Fault::sized("dull", BY_COLOUR, dull),
     Fault::sized("hidden", BY_COLOUR, hidden),
-    Fault::sized("small-speaker", BY_COLOUR, small_speaker),
-    Fault::sized("phone", BY_COLOUR, phone),
+    Fault::sized("small-speaker", BY_FALLING_OUT, small_speaker),
+    Fault::sized("phone", BY_FALLING_OUT, phone),
     Fault::sized("club-lows", BY_COLOUR, club_lows).whole(),
 ];
 
-/// Two new elements at the top, and more, each as loud there as the hats.
+/// Above this is the top.
+const TOP_HZ: f64 = 8_000.0;
+/// A sound has a real share of it down to this under the strongest, dB.
+const REAL_SHARE_DB: f64 = -7.0;
+/// This many may share it, whatever the reference has.
+const MAY_SHARE: usize = 3;
+
+/// New elements at the top until two more share it than may, and more, each nearly as
+/// loud there as the strongest.
 fn crowded_top(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
     let hats = clean.sounding(&["closed hat", "open hat"]);
-    let &hat = hats.first()?;
-    let loud = clean.tracks[hat].sound.power();
+    hats.first()?;
+    let busiest = clean.busiest();
+    let filter = high_pass(clean.rate_hz, TOP_HZ);
+    let top = |sound: &Sound| sound.filtered(&filter).power_in(busiest.clone());
+    let powers: Vec<f64> = clean.tracks.iter().map(|track| top(&track.sound)).collect();
+    let most = powers.iter().copied().fold(0.0, f64::max);
+    let real = most * 10f64.powf(0.1 * REAL_SHARE_DB);
+    // two shakers to both sides are one sound
+    let pair: f64 = clean
+        .with_words(&["shaker"])
+        .iter()
+        .map(|&p| powers[p])
+        .sum();
+    let others = clean.tracks.iter().zip(&powers);
+    let alone = others.filter(|(track, power)| track.word != "shaker" && **power > real);
+    let there = alone.count() + usize::from(pair > real);
     let names = [
         "Ride",
         "Tambourine",
@@ -57,13 +108,19 @@ fn crowded_top(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
         "Perc Top",
         "Bells",
         "Triangle",
+        "Crash",
+        "Cabasa",
     ];
     let rate = f64::from(clean.rate_hz);
     let step_s = 15.0 / clean.tempo_bpm;
     let mut session = clean.clone();
-    let count = ((2.0 * times).round() as usize).clamp(1, names.len());
+    let wanted = MAY_SHARE + (2.0 * times).round() as usize;
+    let count = wanted.saturating_sub(there).min(names.len());
+    if count == 0 {
+        return None;
+    }
     for (number, name) in names[..count].iter().enumerate() {
-        let frames = clean.tracks[hat].sound.frames();
+        let frames = clean.tracks[hats[0]].sound.frames();
         let raw = noise(frames, dice)
             .filtered(&high_pass(clean.rate_hz, 6_500.0 + 500.0 * number as f64));
         let steps: Vec<bool> = (0..16).map(|_| dice.chance(0.4)).collect();
@@ -79,9 +136,11 @@ fn crowded_top(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
             (gain * l, gain * r)
         });
         let title = format!("{:02} {name}", session.tracks.len() + 1);
-        session.add(&title, "percussion", made.as_loud_as(loud), true);
+        let gain_db = 10.0 * (most / top(&made).max(1e-30)).log10() - 2.0;
+        session.add(&title, "percussion", made.gained(gain_db), true);
     }
-    Put::new(session, Vec::new(), format!("{count} more at the top"))
+    let what = format!("{count} more at the top, which {there} shared");
+    Put::new(session, Vec::new(), what)
 }
 
 /// Puts filters on the tracks with at least a twelfth of a band, the kick apart;
@@ -219,43 +278,131 @@ fn best_band_db(clean: &Clean, place: usize) -> Option<f64> {
     playing.get(playing.len() * 3 / 4).copied()
 }
 
-/// What an element has over a frequency lies, in mono, 18 dB and so much under what
-/// all else has there.
-fn falls_out(clean: &Clean, places: Vec<usize>, hz: f64, under_db: f64) -> Option<Put> {
+/// What is left of a sound over a frequency is cut from so far below it that the cut
+/// is done there: 40 dB at the frequency itself.
+const CUT_FROM: f64 = 0.56;
+/// An element that lies further under the mix in full is not heard there either, dB.
+const IN_FULL_DB: f64 = -20.0;
+
+/// What some tracks have over a frequency lies, folded to one side and weighed by
+/// loudness, so much under what all else has there, wherever a busy section has most of
+/// it. It is filtered off; where then nothing would be left that is heard in full, it
+/// goes to the sides instead, and falls out where they are folded.
+fn falls_out(
+    clean: &Clean,
+    places: Vec<usize>,
+    hz: f64,
+    under_db: f64,
+    dice: &mut Dice,
+) -> Option<Put> {
     let rate_hz = clean.rate_hz;
-    let above = |sound: &Sound| sound.plus(&lows(sound, rate_hz, hz), -1.0);
-    let mono = |sound: &Sound| {
-        let mid = sound.mid();
-        Sound::new(mid.clone(), mid).power_in(clean.busiest())
-    };
-    let own = above(&sum_of(
-        places.iter().map(|&place| &*clean.tracks[place].sound),
-    ));
-    let rest = above(&clean.sum()).plus(&own, -1.0);
-    let gain = (mono(&rest) * 10f64.powf(-under_db / 10.0) / mono(&own).max(1e-30)).sqrt();
-    if gain >= 1.0 {
+    let sum = sum_of(places.iter().map(|&place| &*clean.tracks[place].sound));
+    let others = clean.sum().plus(&sum, -1.0);
+    let over = |sound: &Sound, frames: &Range<usize>| folded_over(sound, rate_hz, frames, hz);
+    // where it stands highest over the rest
+    let (level, frames) = passages(clean)
+        .into_iter()
+        .map(|frames| {
+            (
+                over(&sum, &frames) / over(&others, &frames).max(1e-30),
+                frames,
+            )
+        })
+        .max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let wanted = 10f64.powf(-0.1 * under_db);
+    if level <= wanted {
         return None;
     }
-    let mut session = clean.clone();
-    for &place in &places {
-        let sound = &clean.tracks[place].sound;
-        session.replace(place, sound.plus(&above(sound), gain - 1.0));
+    let rest = over(&others, &frames);
+    let above = |sound: &Sound| sound.plus(&lows(sound, rate_hz, CUT_FROM * hz), -1.0);
+    let parts: Vec<Sound> = places
+        .iter()
+        .map(|&place| above(&clean.tracks[place].sound))
+        .collect();
+    let sides: Vec<Sound> = parts
+        .iter()
+        .map(|part| {
+            let side = unlike(&part.mid(), rate_hz, dice);
+            let against = side.iter().map(|x| -x).collect();
+            Sound::new(side, against)
+        })
+        .collect();
+    for aside in [false, true] {
+        let made = |gain: f64| -> Vec<Sound> {
+            let all = places.iter().zip(parts.iter().zip(&sides));
+            all.map(|(&place, (part, side))| {
+                let sound = clean.tracks[place].sound.plus(part, gain - 1.0);
+                match aside {
+                    true => sound.plus(&side.as_loud_as(part.power()), 1.0),
+                    false => sound,
+                }
+            })
+            .collect()
+        };
+        let left = |gain: f64| over(&sum_of(made(gain).iter()), &frames) / rest;
+        // its power goes by the square of the gain, but for what the cut leaves
+        let mut gain = 0.5;
+        for _ in 0..4 {
+            gain = (gain * (wanted / left(gain).max(1e-30)).sqrt()).clamp(1e-4, 1.0);
+        }
+        let is_db = -10.0 * left(gain).max(1e-30).log10();
+        let sounds = made(gain);
+        let own = in_full(&sum_of(sounds.iter()), rate_hz, &frames);
+        let mut session = clean.clone();
+        for (&place, sound) in places.iter().zip(sounds) {
+            session.replace(place, sound);
+        }
+        let all = in_full(&session.sum(), rate_hz, &frames);
+        if own > all * 10f64.powf(0.1 * IN_FULL_DB) && (is_db - under_db).abs() < 0.5 {
+            let how = if aside {
+                "to the sides"
+            } else {
+                "filtered off"
+            };
+            let what = format!("{is_db:.1} dB under the rest over {hz} Hz, {how}");
+            return Put::new(session, places, what);
+        }
     }
-    Put::new(
-        session,
-        places,
-        format!("{under_db:.0} dB under the rest over {hz} Hz"),
-    )
+    None
 }
 
-fn small_speaker(clean: &Clean, _: &mut Dice, times: f64) -> Option<Put> {
+/// Stretches of eight bars of all sections that are called as the busiest one.
+fn passages(clean: &Clean) -> Vec<Range<usize>> {
+    let at = |seconds: f64| (seconds.min(1e5) * f64::from(clean.rate_hz)) as usize;
+    let eight_bars = at(8.0 * 240.0 / clean.tempo_bpm);
+    let same = |start_s: f64| (start_s - clean.busiest_s.0).abs() < 0.1;
+    let busiest = clean.sections.iter().find(|section| same(section.1));
+    let mut found = Vec::new();
+    for (name, start_s, end_s) in &clean.sections {
+        if busiest.is_some_and(|busiest| busiest.0 == *name) {
+            let whole = at(*start_s)..at(*end_s);
+            let starts = whole.clone().step_by(eight_bars.max(1));
+            let parts = starts.map(|from| from..(from + eight_bars).min(whole.end));
+            found.extend(parts.filter(|part| 2 * part.len() > eight_bars));
+        }
+    }
+    if found.is_empty() {
+        found.push(clean.busiest());
+    }
+    found
+}
+
+fn small_speaker(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
     let places = clean.sounding(&["bass", "sub"]);
-    falls_out(clean, places, 180.0, 18.0 + 3.0 * times)
+    falls_out(clean, places, 180.0, 18.0 + 3.0 * times, dice)
 }
 
+/// Snare and clap are one line: where one is gone, the other still tells the beat.
 fn phone(clean: &Clean, dice: &mut Dice, times: f64) -> Option<Put> {
-    let places = element(clean, &["lead", "vocal", "snare"], dice)?;
-    falls_out(clean, places, 400.0, 18.0 + 3.0 * times)
+    let lines: [&[&str]; 3] = [&["lead"], &["vocal"], &["snare", "clap"]];
+    let mut there: Vec<Vec<usize>> = lines.iter().map(|words| clean.sounding(words)).collect();
+    there.retain(|places| !places.is_empty());
+    let all: Vec<usize> = (0..there.len()).collect();
+    let places = match all.is_empty() {
+        true => return None,
+        false => there.swap_remove(dice.pick(&all)),
+    };
+    falls_out(clean, places, 400.0, 18.0 + 3.0 * times, dice)
 }
 
 /// All lows below some 55 Hz 8 dB up or down, and more.

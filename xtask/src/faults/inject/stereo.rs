@@ -26,6 +26,8 @@ const BY_SIDES: &[&str] = &[
     // sides that are added are power that is added
     "harsh",
     "mud",
+    // one half of a pair far up covers what plays beside it
+    "hidden",
 ];
 
 pub(super) const FAULTS: &[Fault] = &[

@@ -13,7 +13,7 @@ pub(crate) const KIND: Kind = Kind {
     sizes: Sizes::both("percent of the gap", 150.0, 200.0),
     weight: 0.6,
     brings: &["kick-bass-overlap", "kick-lows"],
-    unsure: false,
+    unsure: true,
     measures: "The time in which the kick's lows fall by 20 dB, against the usual gap from one \
                kick to the next.",
     matters: "A kick that still sounds when the next one comes blurs its start, leaves no room \
@@ -49,7 +49,8 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
         return Vec::new();
     }
     let slot_s = passage.bar_s / low_end.sixteenths.len() as f64;
-    let Some(ringing) = Ringing::of(low_end) else {
+    let bars = (passage.span_s.1 - passage.span_s.0) / passage.bar_s.max(1e-9);
+    let Some(ringing) = Ringing::of(low_end, bars) else {
         return Vec::new();
     };
     let gap_ms = 1000.0 * slot_s * ringing.gap as f64;
@@ -113,7 +114,7 @@ struct Ringing {
 }
 
 impl Ringing {
-    fn of(low_end: &LowEndFacts) -> Option<Self> {
+    fn of(low_end: &LowEndFacts, bars: f64) -> Option<Self> {
         let powers: Vec<f64> = low_end.sixteenths.iter().map(|slot| slot[0]).collect();
         let slots = powers.len();
         let loudest = powers.iter().copied().fold(0.0, f64::max);
@@ -129,7 +130,9 @@ impl Ringing {
         let starts: Vec<usize> = (0..slots)
             .filter(|&slot| rises(slot) && !rises((slot + slots - 1) % slots))
             .collect();
-        // No start at all: one hit has not fallen when the next one comes.
+        if starts.is_empty() {
+            return Self::without_falls(low_end, bars, &powers);
+        }
         let of_start = |n: usize| {
             let (from, to) = (starts[n], starts[(n + 1) % starts.len()]);
             let gap = (to + slots - from - 1) % slots + 1;
@@ -152,6 +155,24 @@ impl Ringing {
         Some(Self {
             longest_gap,
             ..ringing
+        })
+    }
+
+    /// No start to be seen: no hit has fallen when the next one comes. Then the gap is
+    /// the usual one of the hits that were found, and the kick falls by as much as the
+    /// bar moves at all.
+    fn without_falls(low_end: &LowEndFacts, bars: f64, powers: &[f64]) -> Option<Self> {
+        let a_bar = low_end.hits.len() as f64 / bars.max(1e-9);
+        if a_bar < 1.0 {
+            return None;
+        }
+        let gap = ((powers.len() as f64 / a_bar).round() as usize).clamp(1, powers.len());
+        let loudest = powers.iter().copied().fold(0.0, f64::max);
+        let softest = powers.iter().copied().fold(f64::INFINITY, f64::min);
+        Some(Self {
+            gap,
+            longest_gap: gap,
+            fall_db: ratio_db(loudest, softest).max(0.5),
         })
     }
 }
@@ -184,6 +205,23 @@ mod tests {
         assert_eq!(with(2.6, 450.0), Some(Grade::Look));
         assert_eq!(with(2.4, 450.0), Some(Grade::Mend));
         assert_eq!(with(0.6, 450.0), Some(Grade::Mend));
+    }
+
+    #[test]
+    fn a_kick_that_hardly_falls_has_no_start_to_be_seen_and_is_long() {
+        let mut evidence = session(&[Role::Kick, Role::Bass]);
+        let fall = |slot: usize| 10f64.powf(-0.04 * (slot % 4) as f64);
+        evidence.low_end.sixteenths = (0..16).map(|slot| [fall(slot), 0.0, fall(slot)]).collect();
+        if let Some(mix) = &mut evidence.mix {
+            mix.kick = Some(kick(50.0, 450.0));
+        }
+        // nothing is known of its hits
+        assert!(find(&evidence).is_empty());
+        // four a bar, for 8 bars
+        evidence.low_end.hits = vec![[1.0, 0.0, 1.0]; 32];
+        let found = find(&evidence);
+        assert_eq!(found[0].grade, Grade::Mend);
+        assert!(found[0].sentence.contains("500 ms later"), "{found:?}");
     }
 
     #[test]

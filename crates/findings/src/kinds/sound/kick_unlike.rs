@@ -13,7 +13,7 @@ pub(crate) const KIND: Kind = Kind {
     sizes: Sizes::look("times the limit", 1.0),
     weight: 0.5,
     brings: &["kick-lows", "unmended", "club-lows"],
-    unsure: false,
+    unsure: true,
     measures: "The pitch at which the kick rests and the time in which its lows fall by 20 dB, \
                against those of the reference's kick, read off its beats.",
     matters: "A short high kick never carries a mix like a long low one, at any level and with \

@@ -5,8 +5,9 @@ use crate::evidence::Evidence;
 use crate::finding::{Finding, Picture, PictureRow};
 use crate::kind::{Cause, Family, Kind, Sizes};
 
-/// Shorter decays are the sounds' own, seconds.
-const LEAST_S: f64 = 0.25;
+/// Shorter decays are the sounds' own, and those of a struck sound that lasts as long as
+/// the longest are its own tail, seconds.
+const ROOMS_S: std::ops::Range<f64> = 0.25..1.5;
 
 pub(crate) const KIND: Kind = Kind {
     name: "other-room",
@@ -17,12 +18,13 @@ pub(crate) const KIND: Kind = Kind {
     weight: 0.4,
     brings: &[],
     unsure: true,
-    measures: "The decay of a struck track's room against the middle of those of the other \
-               struck tracks.",
+    measures: "The decay of a struck track's room against the shortest of those of the other \
+               struck tracks: a tail of their own makes the others longer, and nothing makes \
+               them shorter than the room they share.",
     matters: "Sounds in one room belong together. One in a much longer room falls out of the \
               picture, as if it came from another record.",
-    threshold: "Look at twice, mend at three times the decay of the others (common practice, no \
-                source).",
+    threshold: "Look at twice, mend at three times the decay of the others, which counts from \
+                0.25 to 1.5 s (common practice, no source).",
     mend: "Send the track to the reverb that the others use, at its own level, and take its own \
            reverb off.",
     wrong: "When the contrast is meant: a far clap against dry drums. Samples that bring long \
@@ -42,26 +44,24 @@ pub(crate) fn find(evidence: &Evidence) -> Vec<Finding> {
 fn of_track(evidence: &Evidence, places: &[usize], place: usize) -> Option<Finding> {
     let track = &evidence.tracks[place];
     let seconds = slow_part(track)?.seconds;
-    let mut others: Vec<f64> = places
+    let others = places
         .iter()
         .filter(|other| **other != place)
         .filter_map(|&other| evidence.tracks[other].file.traits.decay.as_ref())
         .map(|decay| decay.seconds)
-        .filter(|seconds| *seconds >= LEAST_S)
-        .collect();
-    others.sort_by(f64::total_cmp);
-    let middle_s = *others.get(others.len().checked_sub(1)? / 2)?;
-    let grade = KIND.sizes.grade(seconds / middle_s)?;
+        .filter(|seconds| ROOMS_S.contains(seconds));
+    let shared_s = others.reduce(f64::min)?;
+    let grade = KIND.sizes.grade(seconds / shared_s)?;
     let name = &track.file.name;
     let words = format!(
-        "The room of {name} rings for {seconds:.1} s, those of the other drums for {middle_s:.1} s."
+        "The room of {name} rings for {seconds:.1} s, those of the other drums for {shared_s:.1} s."
     );
     let row = |name: &str, value: f64, meant: bool| PictureRow {
         name: name.to_owned(),
         value,
         meant,
     };
-    let finding = Finding::new(&KIND, grade, seconds / middle_s, words)
+    let finding = Finding::new(&KIND, grade, seconds / shared_s, words)
         .on([track.id.clone()])
         .at(track.sounds_s.clone())
         .against(1.0, "the decay of the other drums")
@@ -71,7 +71,7 @@ fn of_track(evidence: &Evidence, places: &[usize], place: usize) -> Option<Findi
             unit: "s".into(),
             rows: vec![
                 row(name, seconds, true),
-                row("other drums", middle_s, false),
+                row("other drums", shared_s, false),
             ],
             limit: None,
         })

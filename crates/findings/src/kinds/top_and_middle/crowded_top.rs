@@ -20,8 +20,8 @@ pub(crate) const KIND: Kind = Kind {
                counted once, against the layers of the reference that reach as high.",
     matters: "The top has room for few: one to three elements. Each further one makes all of \
               them smaller, and the sum turns into noise.",
-    threshold: "Look at two sounds more than the reference, and never under five of them (common \
-                practice, no source).",
+    threshold: "Look at two sounds more than the reference, and never under five of them; a sound \
+                has a real share down to 7 dB under the strongest (common practice, no source).",
     mend: "Choose which of them carries the top, and leave out one of the others, or let them \
            play in turn. Where one only rings along, a darker sound or a filter makes room.",
     wrong: "When the elements answer each other and never sound at once.",

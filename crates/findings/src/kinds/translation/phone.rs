@@ -24,7 +24,7 @@ pub(crate) const KIND: Kind = Kind {
               live above that too, or the track is not known again.",
     threshold: "Look where one of them lies more than 21 dB under the rest, which is 3 dB beyond \
                 18 dB; of a bass line a trace is enough, down to 33 dB (common practice, no \
-                source).",
+                source). What lies more than 20 dB under the mix in full does not fall out.",
     mend: "Give it something above 500 Hz: an octave, a second layer, a less closed filter. If \
            it is lost in mono only, take the widener off.",
     wrong: "When another element carries the same tune higher up.",

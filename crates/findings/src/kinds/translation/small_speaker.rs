@@ -23,7 +23,7 @@ pub(crate) const KIND: Kind = Kind {
               its fundamental is simply gone there, and with it the tune.",
     threshold: "Look where an element lies more than 21 dB under the rest, which is 3 dB beyond \
                 18 dB; small loudspeakers give little below 150 to 200 Hz (common practice, no \
-                source).",
+                source). What lies more than 20 dB under the mix in full does not fall out.",
     mend: "Choose or layer a sound that has something between 200 Hz and 1 kHz; a little drive \
            makes such overtones too. Raising its fader does not help, since nothing of it is in \
            reach.",
