@@ -96,9 +96,15 @@ fn a_kick_too_soft_is_found_as_such() {
         .iter()
         .filter(|found| found["name"] == "core-level" && found["grade"] != "good")
         .collect();
-    let of_kick = levels.iter().find(|found| found["element"] == "kick").unwrap();
+    let of_kick = levels
+        .iter()
+        .find(|found| found["element"] == "kick")
+        .unwrap();
     let sentence = of_kick["words"].as_str().unwrap();
-    assert!(sentence.contains("too soft beside most tracks"), "{sentence}");
+    assert!(
+        sentence.contains("too soft beside most tracks"),
+        "{sentence}"
+    );
     assert_eq!(of_kick["grade"], "mend");
     let size_db = number(&of_kick["value"]);
     assert!((size_db - 6.0).abs() <= 0.5, "{size_db}");
