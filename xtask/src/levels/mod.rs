@@ -47,6 +47,9 @@ pub(crate) struct Options {
     /// Trials of every kind with each session; with `--quick` it is one.
     #[arg(long, value_name = "N", default_value = "20")]
     seeds: u64,
+    /// Judge what an earlier run answered before it was cut off, and ask nothing.
+    #[arg(long)]
+    kept: bool,
 }
 
 #[derive(Serialize)]
@@ -68,7 +71,10 @@ pub(crate) fn run(options: &Options) -> Result<(), XtaskError> {
     } else {
         options.seeds
     };
-    let trials = trial::all(&materials, seeds);
+    let mut trials = trial::all(&materials, seeds);
+    if options.kept {
+        trials.retain(|one| work.has(&one.name(&materials)));
+    }
     let begin = Instant::now();
     let count = AtomicUsize::new(0);
     let outcomes: Vec<Outcome> = trials

@@ -61,6 +61,11 @@ impl Work {
         Ok(made)
     }
 
+    /// Whether something was found earlier under this name.
+    pub(crate) fn has(&self, name: &str) -> bool {
+        self.folder.join(format!("{name}.json")).exists()
+    }
+
     /// Asks `cupel` something in a folder; its measures are kept there, too. A
     /// failure is an answer, and is told in words.
     pub(crate) fn ask(&self, place: &Path, words: &[&str]) -> Result<Value, String> {

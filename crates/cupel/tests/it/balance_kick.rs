@@ -100,7 +100,7 @@ fn a_kick_too_soft_is_found_as_such() {
         .iter()
         .find(|found| found["element"] == "kick")
         .unwrap();
-    let sentence = of_kick["words"].as_str().unwrap();
+    let sentence = of_kick["sentence"].as_str().unwrap();
     assert!(
         sentence.contains("too soft beside most tracks"),
         "{sentence}"

@@ -158,13 +158,14 @@ fn of_element(kind: &'static Kind, evidence: &Evidence, element: &ElementFacts) 
         "soft"
     };
     let is_kick = element.tracks.iter().any(|&t| evidence.tracks[t].is_kick);
-    let beside = match (&evidence.reference, off.usual_db) {
-        (Some(_), _) if is_kick => "beside most tracks, as the reference has them",
-        (Some(_), Some(_)) => "beside the reference and what is usual for it",
-        (Some(_), None) => "beside the reference",
-        (None, _) => "beside what is usual for it; there is no reference",
-    };
     let (name, is) = (&element.name, be(&element.name));
+    let it = if is == "are" { "them" } else { "it" };
+    let beside = match (&evidence.reference, off.usual_db) {
+        (Some(_), _) if is_kick => "beside most tracks, as the reference has them".to_owned(),
+        (Some(_), Some(_)) => format!("beside the reference and what is usual for {it}"),
+        (Some(_), None) => "beside the reference".to_owned(),
+        (None, _) => format!("beside what is usual for {it}; there is no reference"),
+    };
     let words = format!("The {name} {is} {size_db:.1} dB too {way} {beside}.");
     let passage_s = evidence.passage.as_ref().map(|passage| passage.span_s);
     let tracks = whose(evidence, element, off.too_loud_db);
