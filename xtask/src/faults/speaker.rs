@@ -8,6 +8,9 @@ use realfft::RealFftPlanner;
 
 use crate::faults::sound::Sound;
 
+/// Both ends are faded over this, so that a cut through a low tone is not heard above.
+const FADE_S: f64 = 0.05;
+
 /// Power by loudness over a frequency of both sides folded to one.
 pub(crate) fn folded_over(sound: &Sound, rate_hz: u32, frames: &Range<usize>, hz: f64) -> f64 {
     weighed_over(&sound.mid(), rate_hz, frames, hz)
@@ -28,8 +31,17 @@ fn weighed_over(samples: &[f32], rate_hz: u32, frames: &Range<usize>, hz: f64) -
     let size = part.len().next_power_of_two();
     let transform = RealFftPlanner::<f64>::new().plan_fft_forward(size);
     let mut padded = transform.make_input_vec();
-    let filled = padded.iter_mut().zip(part);
-    filled.for_each(|(to, &x)| *to = f64::from(x));
+    let fade = (FADE_S * f64::from(rate_hz)).min(0.5 * part.len() as f64);
+    let window = |frame: usize| {
+        let from_end = (frame.min(part.len() - 1 - frame) as f64 + 0.5) / fade;
+        0.5 - 0.5 * (std::f64::consts::PI * from_end.min(1.0)).cos()
+    };
+    let mut open = 0.0;
+    for (frame, (to, &x)) in padded.iter_mut().zip(part).enumerate() {
+        let window = window(frame);
+        open += window * window;
+        *to = window * f64::from(x);
+    }
     let mut spectrum = transform.make_output_vec();
     // lengths are those of the plan
     let _ = transform.process(&mut padded, &mut spectrum);
@@ -41,7 +53,7 @@ fn weighed_over(samples: &[f32], rate_hz: u32, frames: &Range<usize>, hz: f64) -
     let sum: f64 = powers
         .map(|(bin, x)| x.norm_sqr() * 10f64.powf(0.1 * weighting.gain_db(bin as f64 * bin_hz)))
         .sum();
-    2.0 * sum / (size as f64 * part.len() as f64)
+    2.0 * sum / (size as f64 * open)
 }
 
 #[cfg(test)]
