@@ -6,9 +6,9 @@
 //! kin). That table lies near what a few measured electronic sessions had.
 //!
 //! How firmly a level is believed was found on files of made sessions (seeds 700 to
-//! 705 and 800 to 805, references of another song): drums, and the bass, are read off
-//! another song well, so little is believed of them beforehand. Sounds with notes are
-//! not, for another song plays other notes: what a reference seems to say of a voice,
+//! 705 and 800 to 805, references of another song): drums are read off another song
+//! well, and the bass fairly, so little is believed of them beforehand. Sounds with notes
+//! are not, for another song plays other notes: what a reference seems to say of a voice,
 //! a lead or chords was off by 6 dB in the middle, and they are believed more firmly
 //! than a drawn table would have them. For acoustic drums and pop mixes De Man,
 //! Leonard, King and Reiss (ISMIR 2014) found spreads of 1.6 LU (voice) to 6.2 LU
