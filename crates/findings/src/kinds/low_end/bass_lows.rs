@@ -14,7 +14,7 @@ pub(crate) const KIND: Kind = Kind {
     sizes: Sizes::both("dB", 3.0, 6.0),
     weight: 0.8,
     brings: &["kick-bass-overlap", "club-lows"],
-    unsure: false,
+    unsure: true,
     measures: "The power at the bass's own note and its octave while no kick covers it, and what \
                its tracks hold below 150 Hz between the kicks, against the reference at equal \
                loudness and against the kick; the middle of the differences counts.",

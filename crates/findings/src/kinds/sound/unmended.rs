@@ -13,7 +13,7 @@ pub(crate) const KIND: Kind = Kind {
     sizes: Sizes::look("dB", 4.0),
     weight: 0.4,
     brings: &[],
-    unsure: false,
+    unsure: true,
     measures: "What still differs between mix and reference in a band at equal loudness, after \
                the best balance that faders can reach.",
     matters: "It is of no use to turn faders for it. Either a sound holds more or less there \
