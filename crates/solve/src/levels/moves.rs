@@ -3,7 +3,7 @@
 use super::{Levels, ReferenceKind, Told};
 
 /// So far a level read off another song is off in the middle (measured by
-/// `cargo xtask prove-levels`: 1.6 to 1.9 dB).
+/// `cargo xtask prove-levels`: 1.5 to 1.8 dB).
 pub const SONG_ERROR_DB: f64 = 1.5;
 /// What part of the way a fader goes beside another song: such a reading is off by some
 /// 3 dB (standard deviation), tracks as exported by some 7 at most, and what is read is
